@@ -1,0 +1,154 @@
+"""The building's side: breakers, shunt trips, supplies, transformers, wall switches, links."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from galleyproof.circuit.behaviours._registry import Made, behaviour
+from galleyproof.circuit.rules import After, Rule, Values
+
+SHUNT_PICK_UP_RATIO = 0.75
+"""Coil window of a shunt trip: 75 % to 110 % of rated volts (IEC 60947-2 allows 70 % to 110 %). [ratio]"""
+
+
+@behaviour("breaker")
+def breaker(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
+    """A circuit breaker: ``pole_parts`` (contacts), ``way_parts`` (resistances that carry its current).
+
+    Optional ``shunt_part`` (coil), ``cut_off_part`` (contact that opens with the poles). Trips at once from 5 times
+    its rating, after a minute from 1.35 times, or by its shunt coil; only a hand closes it again.
+    """
+    rated = made.number("trip_a")
+    poles = tuple(roles["pole_parts"])
+    ways = tuple(roles["way_parts"])
+    shunt = roles.get("shunt_part")
+    cut_off = roles.get("cut_off_part")
+    coil_v = made.number("coil_v") if shunt else 0.0
+    supply = f"supply {made.tag}"
+
+    def act(inputs: Values, now: Values) -> Values:
+        present = inputs[0] == "present"
+        reset = inputs[1]
+        amps = max(abs(a) for a in inputs[2 : 2 + len(ways)])
+        pulls = bool(shunt) and max(abs(inputs[-2]), abs(inputs[-1])) >= SHUNT_PICK_UP_RATIO * coil_v
+        tripped = now[0]
+        state: Any = tripped
+        if pulls or amps > 5.0 * rated:
+            state = True
+        elif tripped and reset:
+            state = False
+        elif amps > 1.35 * rated and not tripped:
+            state = After(60.0, True)
+        shown = tripped if isinstance(state, After) else state
+        closed = present and not shown
+        extra = (not shown,) if cut_off else ()
+        return (state, *([closed] * len(poles)), *extra)
+
+    inputs = (supply, "reset", *made.slots(ways, ".amps_ac"))
+    if shunt:
+        inputs += (made.slot(f"{shunt}.ac"), made.slot(f"{shunt}.dc"))
+    outputs = (made.slot("tripped"), *made.slots(poles))
+    initial: Values = (False, *([False] * len(poles)))
+    if cut_off:
+        outputs += (made.slot(str(cut_off)),)
+        initial += (True,)
+    yield Rule(made.tag, "breaker", inputs, outputs, initial, act)
+
+
+@behaviour("power_supply")
+def power_supply(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
+    """A DC supply: ``input_part`` (load), ``output_part`` (source); shuts down above its rated current."""
+    volts = made.number("input_v")
+    max_a = made.number("output_a")
+    output = str(roles["output_part"])
+
+    def act(inputs: Values, now: Values) -> Values:
+        fed = abs(inputs[0]) >= 0.75 * volts
+        over = now[1] or abs(inputs[1]) > 1.5 * max_a
+        if not fed:
+            over = False
+        return (1.0 if fed and not over else 0.0, over)
+
+    yield Rule(
+        made.tag,
+        "power supply",
+        (made.slot(f"{roles['input_part']}.ac"), made.slot(f"{output}.amps_dc")),
+        (made.slot(output), made.slot("overloaded")),
+        (0.0, False),
+        act,
+    )
+
+
+@behaviour("transformer")
+def transformer(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
+    """A control transformer: the secondary ``output_part`` follows the primary ``input_part``."""
+    volts = made.number("input_v")
+
+    def act(inputs: Values, _now: Values) -> Values:
+        return (round(min(abs(inputs[0]) / volts, 1.2), 3),)
+
+    yield Rule(
+        made.tag,
+        "transformer",
+        (made.slot(f"{roles['input_part']}.ac"),),
+        (made.slot(str(roles["output_part"])),),
+        (0.0,),
+        act,
+    )
+
+
+@behaviour("wall_switch")
+def wall_switch(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
+    """A switch a person turns: ``on_parts`` made at on/auto, ``hand_parts`` at hand."""
+    on = tuple(roles.get("on_parts", ()))
+    hand = tuple(roles.get("hand_parts", ()))
+
+    def act(inputs: Values, _now: Values) -> Values:
+        position = inputs[0]
+        return (*([position in ("on", "auto")] * len(on)), *([position == "hand"] * len(hand)))
+
+    yield Rule(
+        made.tag,
+        "wall switch",
+        (f"switch {made.tag}",),
+        (*made.slots(on), *made.slots(hand)),
+        (False,) * (len(on) + len(hand)),
+        act,
+    )
+
+
+@behaviour("second_master")
+def second_master(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
+    """Another controller's contact: ``make_parts`` closed while it calls, ``break_parts`` open then."""
+    make = tuple(roles.get("make_parts", ()))
+    broken = tuple(roles.get("break_parts", ()))
+
+    def act(inputs: Values, _now: Values) -> Values:
+        calls = inputs[0] == "calls"
+        return (*([calls] * len(make)), *([not calls] * len(broken)))
+
+    yield Rule(
+        made.tag,
+        "second master",
+        (f"master {made.tag}",),
+        (*made.slots(make), *made.slots(broken)),
+        (False,) * len(make) + (True,) * len(broken),
+        act,
+    )
+
+
+@behaviour("listener")
+def listener(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
+    """Something on line while it sees enough volts between its data conductors: ``data_part``, ``least_v``."""
+    least = float(roles.get("least_v", 0.2))
+    power = roles.get("power_part")
+    inputs = [made.slot(f"{roles['data_part']}.dc")]
+    if power:
+        inputs.append(made.slot(f"{power}.dc"))
+
+    def act(values: Values, _now: Values) -> Values:
+        powered = len(values) == 1 or abs(values[1]) >= 18.0
+        return (powered and values[0] >= least,)
+
+    yield Rule(made.tag, "listener", tuple(inputs), (made.slot("online"),), (False,), act)

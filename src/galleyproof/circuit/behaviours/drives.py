@@ -1,0 +1,61 @@
+"""Variable frequency drives."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from galleyproof.circuit.behaviours._registry import Made, behaviour
+from galleyproof.circuit.behaviours.fans import lines_live, speed_from_volts
+from galleyproof.circuit.rules import After, Rule, Values
+
+
+@behaviour("drive")
+def drive(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
+    """A drive: ``line_parts``, ``run_part``, ``reference_part``, ``output_parts`` (sources), ``own_parts``.
+
+    ``fault_parts`` are contacts closed while it is healthy. With the run contact made it turns at the reference,
+    never below its least speed; when the contact opens it ramps down and has stopped after ``stop_time_s``. A short on
+    its output stops it until a hand resets it.
+    """
+    rated = made.number("input_v")
+    stop_s = made.number("stop_time_s")
+    least = made.number("least_speed")
+    limit_a = made.number("output_a")
+    lines = tuple(roles["line_parts"])
+    outputs = tuple(roles["output_parts"])
+    own = tuple(roles.get("own_parts", ()))
+    healthy_parts = tuple(roles.get("fault_parts", ()))
+    inputs = (
+        *made.slots(lines, ".ac"),
+        made.slot(f"{roles['run_part']}.dc"),
+        made.slot(f"{roles['reference_part']}.dc"),
+        *made.slots(outputs, ".amps_ac"),
+        "reset",
+    )
+
+    def act(values: Values, now: Values) -> Values:
+        n = len(lines)
+        live = lines_live(values[:n], rated)
+        run = abs(values[n]) > 5.0
+        amps = max(abs(i) for i in values[n + 2 : n + 2 + len(outputs)])
+        faulted = live and (now[1] or amps > 3.0 * limit_a) and not values[-1]
+        turning = now[0]
+        speed: Any = 0.0
+        if live and not faulted:
+            if run:
+                speed = max(speed_from_volts(values[n + 1]), least)
+            elif turning:
+                speed = After(stop_s, 0.0)
+        shown = turning if isinstance(speed, After) else speed
+        return (
+            speed,
+            faulted,
+            *([shown] * len(outputs)),
+            *([1.0 if live else 0.0] * len(own)),
+            *([live and not faulted] * len(healthy_parts)),
+        )
+
+    slots = (made.slot("turns"), made.slot("faulted"), *made.slots(outputs), *made.slots(own), *made.slots(healthy_parts))
+    initial = (0.0, False, *([0.0] * len(outputs)), *([0.0] * len(own)), *([False] * len(healthy_parts)))
+    yield Rule(made.tag, "drive", inputs, slots, initial, act)

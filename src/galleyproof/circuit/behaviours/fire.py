@@ -1,0 +1,39 @@
+"""The suppression system's switch and the building's alarm module."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from galleyproof.circuit.behaviours._registry import Made, behaviour
+from galleyproof.circuit.rules import Rule, Values
+
+
+@behaviour("fire_switch")
+def fire_switch(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
+    """Snap-action poles: ``armed_parts`` closed while armed, ``released_parts`` closed while released."""
+    armed = tuple(roles["armed_parts"])
+    released = tuple(roles["released_parts"])
+
+    def act(inputs: Values, _now: Values) -> Values:
+        gone = inputs[0] == "released"
+        return (*([not gone] * len(armed)), *([gone] * len(released)))
+
+    yield Rule(
+        made.tag,
+        "fire switch",
+        (f"fire {made.word('zone')}",),
+        (*made.slots(armed), *made.slots(released)),
+        (True,) * len(armed) + (False,) * len(released),
+        act,
+    )
+
+
+@behaviour("alarm_module")
+def alarm_module(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
+    """The building alarm's input: in alarm while the contact on its terminals is closed (``sense_part``)."""
+
+    def act(inputs: Values, _now: Values) -> Values:
+        return (abs(inputs[0]) > 6.0,)
+
+    yield Rule(made.tag, "alarm module", (made.slot(f"{roles['sense_part']}.dc"),), (made.slot("on"),), (False,), act)

@@ -1,0 +1,71 @@
+"""Sensors and proving switches: the kitchen's heat and the fans' movement become ohms and contacts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from galleyproof.circuit.behaviours._registry import Made, behaviour
+from galleyproof.circuit.rules import Rule, Values
+from galleyproof.tables.sensors import sensor_ohm
+
+COLD_DEGF = 75.0
+HOT_DEGF = 160.0
+"""Collar temperature with every appliance of the hood at work; above any usual full-speed point. [degF]"""
+
+
+@behaviour("temperature_sensor")
+def temperature_sensor(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
+    """Ohms of ``sensor_part`` from the heat under ``hood`` (a rating; empty for a room) and the sensor's health."""
+    curve = made.word("curve")
+    hood = made.word("hood")
+    cold = sensor_ohm(curve, (COLD_DEGF - 32.0) / 1.8)
+    hot = sensor_ohm(curve, (HOT_DEGF - 32.0) / 1.8)
+
+    def act(inputs: Values, _now: Values) -> Values:
+        if inputs[0] == "open":
+            return (float("inf"),)
+        if inputs[0] == "short":
+            return (0.0,)
+        return (hot if len(inputs) > 1 and inputs[1] == "on" else cold,)
+
+    inputs = (f"sensor {made.tag}",) + ((f"heat {hood}",) if hood else ())
+    yield Rule(made.tag, "sensor", inputs, (made.slot(str(roles["sensor_part"])),), (cold,), act)
+
+
+@behaviour("current_switch")
+def current_switch(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
+    """A contact that closes while the conductor through it carries current: ``make_parts``, rating ``around``."""
+    make = tuple(roles["make_parts"])
+    least_a = made.number("least_a")
+
+    def act(inputs: Values, _now: Values) -> Values:
+        return (abs(inputs[0]) >= least_a,) * len(make)
+
+    yield Rule(
+        made.tag,
+        "current switch",
+        (f"{made.word('around')}.amps_ac",),
+        made.slots(make),
+        (False,) * len(make),
+        act,
+    )
+
+
+@behaviour("airflow_switch")
+def airflow_switch(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
+    """A contact that closes while ``fan`` (a rating) moves air: ``make_parts``."""
+    make = tuple(roles["make_parts"])
+
+    def act(inputs: Values, _now: Values) -> Values:
+        # a reversed wheel still moves about half its air, so it proves too
+        return (abs(inputs[0]) >= 0.2,) * len(make)
+
+    yield Rule(
+        made.tag,
+        "air-flow switch",
+        (f"{made.word('fan')}.speed",),
+        made.slots(make),
+        (False,) * len(make),
+        act,
+    )

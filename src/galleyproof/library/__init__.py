@@ -1,0 +1,1 @@
+"""Device types as data: terminals, electrical parts, ratings and named behaviours."""
