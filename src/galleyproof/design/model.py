@@ -226,6 +226,8 @@ class FanLogic:
     opens: str = ""
     min_speed: float = 0.5
     on_release: str = "full speed"
+    waits: bool = False
+    """After an outage it waits for a hand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -304,6 +306,8 @@ class Design:
     findings: tuple[Finding, ...] = ()
     landings: Mapping[str, TerminalId] = field(default_factory=dict)
     """Landing key -> strip terminal it was given (what the job's ``issued`` block keeps)."""
+    names: Mapping[str, str] = field(default_factory=dict)
+    """Panel device or point key -> tag or place it was given (kept in the ``issued`` block too)."""
 
     @cached_property
     def device_by_tag(self) -> dict[str, Device]:

@@ -56,6 +56,41 @@ def breaker(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     yield Rule(made.tag, "breaker", inputs, outputs, initial, act)
 
 
+@behaviour("protector")
+def protector(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
+    """A supplementary protector inside the panel: ``pole_parts``, ``way_parts``; trips like a breaker."""
+    rated = made.number("trip_a")
+    poles = tuple(roles["pole_parts"])
+    ways = tuple(roles["way_parts"])
+
+    def act(inputs: Values, now: Values) -> Values:
+        amps = max(abs(a) for a in inputs[1:])
+        tripped = (now[0] and not inputs[0]) or amps > 5.0 * rated
+        return (tripped, *([not tripped] * len(poles)))
+
+    yield Rule(
+        made.tag,
+        "protector",
+        ("reset", *made.slots(ways, ".amps_ac")),
+        (made.slot("tripped"), *made.slots(poles)),
+        (False, *([True] * len(poles))),
+        act,
+    )
+
+
+@behaviour("fuelled")
+def fuelled(made: Made, _roles: Mapping[str, Any]) -> Iterable[Rule]:
+    """A gas appliance has fuel while its ``valve`` (a rating) is open."""
+    yield Rule(
+        made.tag,
+        "fuel",
+        (f"{made.word('valve')}.open",),
+        (made.slot("on"),),
+        (False,),
+        lambda inputs, _now: (bool(inputs[0]),),
+    )
+
+
 @behaviour("power_supply")
 def power_supply(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     """A DC supply: ``input_part`` (load), ``output_part`` (source); shuts down above its rated current."""

@@ -1,0 +1,69 @@
+"""What starters and drives share: the motor, its disconnect and its leads."""
+
+from __future__ import annotations
+
+from galleyproof.design.builder import Builder
+from galleyproof.design.model import EnergyClass, Role, TerminalId
+from galleyproof.design.recipes._registry import FanView
+from galleyproof.design.sizes import ground_awg
+from galleyproof.job.model import Motor
+from galleyproof.tables import motors
+from galleyproof.tables.reader import TableError
+
+
+def motor_amps(motor: Motor) -> float:
+    """Full-load current: nameplate, or the code table's. [A]"""
+    if motor.nameplate_amps:
+        return motor.nameplate_amps
+    column_v = motors.motor_column_v(motor.volts, motor.phases).value
+    find = motors.flc_three_phase_a if motor.phases == 3 else motors.flc_single_phase_a
+    return find(motor.hp, column_v).value
+
+
+def motor_device(b: Builder, fan: FanView, motor: Motor, *, on_drive: bool) -> None:
+    """The motor as the field device that carries the fan's tag."""
+    try:
+        amps = motor_amps(motor)
+    except TableError as error:
+        b.refuse(f"fan {fan.tag}", f"{error}; state nameplate_amps, or take a motor the table has")
+        amps = 1.0
+    volts = b.volts(fan.circuit)
+    ratings: dict[str, object] = {
+        "motor_v": volts,
+        "motor_va": round(amps * volts * (3**0.5 if motor.phases == 3 else 1.0), 1),
+    }
+    if motor.phases == 3:
+        ratings["on_drive"] = "yes" if on_drive else "no"
+    b.device(fan.tag, f"motor_{motor.phases}", f"{fan.title}, {motor.hp:g} hp", fan.place, fan.tag, **ratings)
+
+
+def motor_leads(b: Builder, fan: FanView, leads: list[tuple[str, TerminalId]]) -> None:
+    """From the panel over the strip and the disconnect to the motor, with its ground."""
+    tag = fan.tag
+    three = len(leads) == 3
+    marks = ("U1", "V1", "W1") if three else ("U1", "U2")
+    colours = [c for _n, _t, _r, c in b.ways(fan.circuit)]
+    awg = b.power_awg(fan.circuit)
+    switch = ""
+    if fan.disconnect:
+        switch = b.device(
+            f"{tag}-QB", f"disconnect_{len(leads)}", f"disconnect of {tag}", fan.place, tag
+        )
+    for i, (name, inner) in enumerate(leads):
+        role = Role.NEUTRAL if name == "N" else Role.LOAD
+        outer = TerminalId(switch, str(2 * i + 1)) if switch else TerminalId(tag, marks[i])
+        more = {"awg": awg, "colour": colours[i] if i < len(colours) else "blue"}
+        if name == "N":
+            # already on the strip: the neutral needs no way through a device
+            b.wire(f"{tag}/motor/N", inner, outer, EnergyClass.LINE, role, tag, f"motor lead of {tag}", **more)
+        else:
+            b.through(f"{tag}/motor/{name}", inner, outer, EnergyClass.LINE, role, tag, f"motor lead of {tag}", **more)
+        if switch:
+            b.wire(
+                f"{tag}/motor/{name}/2", TerminalId(switch, str(2 * i + 2)), TerminalId(tag, marks[i]),
+                EnergyClass.LINE, role, tag, f"motor lead of {tag}", **more,
+            )  # fmt: skip
+    b.wire(
+        f"{tag}/motor/PE", b.ground(f"{tag}/motor"), TerminalId(tag, "PE"), EnergyClass.LINE, Role.GROUND, tag,
+        f"equipment ground of {tag}", awg=ground_awg(b.circuit(fan.circuit).breaker), colour="green",
+    )  # fmt: skip

@@ -1,0 +1,138 @@
+"""Fire switches: the supervised loop of the panel, the shutdown pole, the alarm pole; spare fire outputs."""
+
+from __future__ import annotations
+
+from galleyproof.design.builder import Builder
+from galleyproof.design.model import EnergyClass, OutputLogic, PointKind, Role, TerminalId
+from galleyproof.design.recipes._registry import recipe
+from galleyproof.job.model import FireSystem, Pole
+
+# On a bare snap switch NC is closed while nothing presses it. Sitting in an armed release it is pressed, so its NC
+# contact is open then: the letters name the released side (common practice; measure to be sure).
+_SIDE = {"armed side": "A", "released side": "R", "NC": "R", "NO": "A", "to be measured": "A", "both sides": "A"}
+
+
+def side_mark(pole: Pole, n: int) -> str:
+    """Mark of the throw a pole's use is landed on."""
+    return f"{n}{_SIDE[pole.side]}"
+
+
+def switch_tags(system: FireSystem) -> list[str]:
+    """Tags of the switches of one system."""
+    return [system.tag if i == 1 else f"{system.tag}/{i}" for i in range(1, system.switches + 1)]
+
+
+@recipe("fire systems")
+def build(b: Builder) -> None:
+    """Every switch of every system; every pole by its use."""
+    for system in b.job.fire_systems:
+        for tag in switch_tags(system):
+            b.device(
+                tag, f"fire_switch_{len(system.poles)}", f"fire switch of {system.tag}", system.place, system.tag,
+                zone=system.zone,
+            )  # fmt: skip
+        for n, pole in enumerate(system.poles, 1):
+            if pole.use == "panel loop":
+                _loop(b, system, pole, n)
+            elif pole.use == "shutdown":
+                _shutdown(b, system, pole, n)
+            elif pole.use == "building alarm":
+                _alarm(b, system, pole, n)
+    alarm = b.job.building_alarm
+    if alarm is not None:
+        b.device(alarm.tag, "alarm_module", "building alarm module", alarm.place, alarm.tag)
+        if alarm.taken_from == "panel contact":
+            _panel_alarm(b, alarm.tag)
+
+
+def _loop(b: Builder, system: FireSystem, pole: Pole, n: int) -> None:
+    use = f"{system.tag}/loop{n}"
+    seen = b.point(PointKind.FIRE_INPUT, use)
+    b.fire_inputs[system.zone] = (*b.fire_inputs.get(system.zone, ()), use)
+    cls = EnergyClass.CLASS2
+    tags = switch_tags(system)
+    why = f"supervised loop of {system.tag}"
+    start = b.landing(cls, f"{use}/+")
+    end = b.landing(cls, f"{use}/-")
+    b.wire(f"{use}/+/in", seen("+"), start, cls, Role.SIGNAL, system.tag, why, colour="black")
+    b.wire(f"{use}/-/in", seen("-"), end, cls, Role.SIGNAL, system.tag, why, colour="white")
+    b.jumper(f"{use}/jumper", start, end, system.tag, f"fitted for shipping; take it out when {system.tag} is landed")
+    closed = side_mark(pole, n)
+    if system.switches_joined == "in parallel":
+        for i, tag in enumerate(tags, 1):
+            b.wire(f"{use}/+/{i}", start, TerminalId(tag, f"{n}C"), cls, Role.SIGNAL, system.tag, why, colour="black")
+            b.wire(f"{use}/-/{i}", end, TerminalId(tag, closed), cls, Role.SIGNAL, system.tag, why, colour="white")
+    else:
+        at = start
+        for i, tag in enumerate(tags, 1):
+            b.wire(f"{use}/+/{i}", at, TerminalId(tag, f"{n}C"), cls, Role.SIGNAL, system.tag, why, colour="black")
+            at = TerminalId(tag, closed)
+        b.wire(f"{use}/-/1", at, end, cls, Role.SIGNAL, system.tag, why, colour="white")
+    for switch in b.job.switches:
+        if switch.wired == "around the fire contact" and switch.does == "fans":
+            for mark, at in (("3", start), ("4", end)):
+                b.wire(
+                    f"{use}/{switch.tag}/{mark}", at, TerminalId(switch.tag, mark), cls, Role.SIGNAL, system.tag, why
+                )
+
+
+def _shutdown(b: Builder, system: FireSystem, pole: Pole, n: int) -> None:
+    """The second pole carries the shutdown circuit straight to coils: nothing of the panel can hold it up."""
+    assert system.shutdown_circuit is not None
+    circuit = system.shutdown_circuit
+    cls = EnergyClass.CLASS1
+    line = b.circuit(circuit).lines[0]
+    why = f"shutdown pole of {system.tag}"
+    use = f"{system.tag}/shutdown{n}"
+    b.wire(
+        f"{use}/C", b.tap(circuit, line, use, cls), TerminalId(system.tag, f"{n}C"), cls, Role.CONTROL, system.tag, why
+    )
+    for side, mark in (("armed", "A"), ("released", "R")):
+        if pole.side in (f"{side} side", "both sides"):
+            b.wire(
+                f"{use}/{mark}", TerminalId(system.tag, f"{n}{mark}"),
+                b.bus(cls, f"{system.zone}/{side}", use), cls, Role.CONTROL, system.tag, why,
+            )  # fmt: skip
+        elif pole.side in ("NC", "NO", "to be measured") and side_mark(pole, n).endswith(mark):
+            for wanted in ("armed", "released"):
+                b.wire(
+                    f"{use}/{mark}/{wanted}", TerminalId(system.tag, f"{n}{mark}"),
+                    b.bus(cls, f"{system.zone}/{wanted}", use), cls, Role.CONTROL, system.tag, why,
+                )  # fmt: skip
+
+
+def _alarm(b: Builder, system: FireSystem, pole: Pole, n: int) -> None:
+    alarm = b.job.building_alarm
+    if alarm is None or alarm.taken_from != "fire switch":
+        return
+    why = f"building alarm from {system.tag}"
+    for mark, end in ((f"{n}C", "Z1"), (side_mark(pole, n), "Z2")):
+        b.wire(
+            f"{system.tag}/alarm{n}/{end}", TerminalId(system.tag, mark), TerminalId(alarm.tag, end),
+            EnergyClass.CLASS2, Role.SIGNAL, system.tag, why,
+        )  # fmt: skip
+
+
+def _panel_alarm(b: Builder, tag: str) -> None:
+    for system in b.job.fire_systems:
+        use = f"{system.tag}/alarm"
+        out = b.point(PointKind.RELAY_OUTPUT, use)
+        for i, role in enumerate(("c", "no"), 1):
+            b.through(
+                f"{use}/{role}", out(role), TerminalId(tag, f"Z{i}"), EnergyClass.CLASS2, Role.SIGNAL, system.tag,
+                "building alarm from the panel",
+            )  # fmt: skip
+        b.outputs.append(OutputLogic(use, f"fire {system.zone}"))
+
+
+@recipe("fire outputs")
+def outputs(b: Builder) -> None:
+    """Spare dry contacts C, NO, NC on the strip, for others."""
+    for output in b.job.fire_outputs:
+        out = b.point(PointKind.RELAY_OUTPUT, output.tag)
+        for role in ("c", "no", "nc"):
+            b.wire(
+                f"{output.tag}/{role}", out(role), b.landing(EnergyClass.CLASS2, f"{output.tag}/{role}"),
+                EnergyClass.CLASS2, Role.CONTROL, output.tag, f"dry contact for {output.use}, to {output.to}",
+            )  # fmt: skip
+        b.outputs.append(OutputLogic(output.tag, f"fire {output.zone}"))

@@ -1,0 +1,139 @@
+"""Make-up air: packaged units with a run pair (and a speed pair), or fans driven from the panel."""
+
+from __future__ import annotations
+
+from galleyproof.design.builder import Builder
+from galleyproof.design.model import EnergyClass, FanLogic, PointKind, Role, TerminalId
+from galleyproof.design.recipes._motor import motor_amps
+from galleyproof.design.recipes._proof import damper_points, proving_switch
+from galleyproof.design.recipes._registry import DRIVES, FanView, recipe
+from galleyproof.design.recipes._signals import control_voltage, speed_pair
+from galleyproof.job.model import EcMotor, MakeupByPanel, MakeupByUnit, MakeupUnit
+
+
+@recipe("make-up units")
+def build(b: Builder) -> None:
+    """One unit after the other."""
+    zone_of = {h.tag: h.zone for h in b.job.hoods}
+    hoods_of = {f.tag: f.serves for f in b.job.exhaust_fans}
+    dampers = {d.fan: d for d in b.job.dampers}
+    for unit in b.job.makeup_units:
+        hoods = [h for f in unit.tracks for h in hoods_of.get(f, ())]
+        zones = tuple(dict.fromkeys(zone_of[h] for h in hoods if h in zone_of))
+        opens = permit = ""
+        if isinstance(unit.control, MakeupByPanel):
+            view = FanView(
+                unit.tag, "make-up fan", unit.place, unit.circuit, unit.control.drive, unit.min_speed,
+                unit.disconnect, None, dampers.get(unit.tag),
+            )  # fmt: skip
+            points = DRIVES[unit.control.drive.kind](b, view)
+            run, speed = points.run, points.speed
+            proof = proving_switch(b, view, points) if view.proving else ""
+            opens, permit = damper_points(b, view)
+        else:
+            run, speed, proof = _packaged(b, unit, unit.control)
+        b.fans.append(
+            FanLogic(
+                unit.tag,
+                follows=unit.tracks,
+                zones=zones,
+                run=run,
+                speed=speed,
+                proof=proof,
+                permit=permit,
+                opens=opens,
+                min_speed=unit.min_speed,
+                on_release="stop" if unit.on_release == "stops" else "as before",
+            )
+        )
+
+
+def _packaged(b: Builder, unit: MakeupUnit, control: MakeupByUnit) -> tuple[str, str, str]:
+    tag = unit.tag
+    motor = control.motor
+    phases = motor.phases
+    with_speed = control.kind == "run and speed pairs"
+    wet = control.run_command.kind == "wet"
+    if wet and abs(control.run_command.volts - 120.0) > 1.0:
+        b.refuse(
+            f"make-up unit {tag}: run_command",
+            f"a wet run command of {control.run_command.volts:g} V is not offered; use 120 V, or kind: dry",
+        )
+    kind = f"makeup_{phases}" + ("_wet" if wet else "") + ("_speed" if with_speed else "")
+    volts = b.volts(unit.circuit)
+    amps = motor.nameplate_amps if isinstance(motor, EcMotor) else motor_amps(motor)
+    b.device(
+        tag, kind, "make-up unit", unit.place, tag,
+        motor_v=volts,
+        motor_va=round((amps or 1.0) * volts * (3**0.5 if phases == 3 else 1.0), 1),
+        run_v=control.run_command.volts,
+        start_delay_s=control.start_delay,
+    )  # fmt: skip
+    ways = b.ways(unit.circuit)
+    inlets = [TerminalId(tag, f"L{i + 1}") for i in range(len(ways))]
+    key = f"{tag}/power"
+    if unit.disconnect:
+        switch = b.device(f"{tag}-QB", f"disconnect_{len(ways)}", f"disconnect of {tag}", unit.place, tag)
+        b.feed(
+            unit.circuit, key, [TerminalId(switch, str(2 * i + 1)) for i in range(len(ways))],
+            TerminalId(tag, "PE"), tag,
+        )  # fmt: skip
+        for i, (name, _s, role, colour) in enumerate(ways):
+            b.wire(
+                f"{key}/{name}/2", TerminalId(switch, str(2 * i + 2)), inlets[i], EnergyClass.LINE, role, tag,
+                f"power of {tag}", awg=b.power_awg(unit.circuit), colour=colour,
+            )  # fmt: skip
+    else:
+        b.feed(unit.circuit, key, inlets, TerminalId(tag, "PE"), tag)
+    run = _run_pair(b, unit, control)
+    speed = speed_pair(b, tag, TerminalId(tag, "S+"), TerminalId(tag, "S-")) if with_speed else ""
+    return run, speed, ""
+
+
+def _run_pair(b: Builder, unit: MakeupUnit, control: MakeupByUnit) -> str:
+    """The panel's contact, with whatever else commands the unit in series or parallel."""
+    tag = unit.tag
+    use = f"{tag}/run"
+    out = b.point(PointKind.RELAY_OUTPUT, use)
+    command = control.run_command
+    wet = command.kind == "wet"
+    cls = EnergyClass.CLASS1 if wet else EnergyClass.CLASS2
+    first = TerminalId(tag, "J1")
+    chain = first
+    # what may only stop the unit stands in series; the wire goes from device to device to J1
+    stops = [m for m in control.second_masters if m.may == "stop"]
+    if control.hand_switch == "in series with the run pair":
+        hand = b.device(f"{tag}-S1", "switch_hoa", f"hand switch of {tag}", unit.place, tag)
+        b.wire(f"{use}/hand", TerminalId(hand, "2"), chain, cls, Role.CONTROL, tag, f"run pair of {tag}")
+        chain = TerminalId(hand, "1")
+    for master in stops:
+        b.device(master.tag, "master_stop", f"{master.what} of {tag}", unit.place, tag)
+        b.wire(
+            f"{use}/{master.tag}", TerminalId(master.tag, "2"), chain, cls, Role.CONTROL, tag, f"run pair of {tag}"
+        )
+        chain = TerminalId(master.tag, "1")
+    if wet:
+        hot, neutral = control_voltage(b, command, use)
+        b.wire(f"{use}/hot", hot, out("c"), cls, Role.CONTROL, tag, f"run command supply of {tag}")
+        b.through(f"{use}/1", out("no"), chain, cls, Role.CONTROL, tag, f"run command of {tag}")
+        b.wire(f"{use}/2", neutral, TerminalId(tag, "J2"), cls, Role.NEUTRAL, tag, f"run command of {tag}")
+    else:
+        b.through(f"{use}/1", out("c"), chain, cls, Role.CONTROL, tag, f"run pair of {tag}", colour="black")
+        b.through(f"{use}/2", out("no"), TerminalId(tag, "J2"), cls, Role.CONTROL, tag, f"run pair of {tag}", colour="white")  # fmt: skip
+    second = TerminalId(tag, "J2")
+    if wet:
+        second = b.bus(EnergyClass.CLASS1, "L", f"{use}/start")
+    for master in (m for m in control.second_masters if m.may == "start"):
+        b.device(master.tag, "master_start", f"{master.what} of {tag}", unit.place, tag)
+        for mark, end in (("1", first), ("2", second)):
+            b.wire(
+                f"{use}/{master.tag}/{mark}", TerminalId(master.tag, mark), end, cls, Role.CONTROL, tag,
+                f"second command of {tag}",
+            )  # fmt: skip
+    if control.hand_switch == "around the run pair":
+        hand = b.device(f"{tag}-S1", "switch_hoa", f"hand switch of {tag}", unit.place, tag)
+        for mark, end in (("3", first), ("4", second)):
+            b.wire(
+                f"{use}/hand/{mark}", TerminalId(hand, mark), end, cls, Role.CONTROL, tag, f"hand command of {tag}"
+            )
+    return use

@@ -1,0 +1,90 @@
+"""Panel supply and control power: one circuit in, a protector, a 24 V supply and the rails."""
+
+from __future__ import annotations
+
+from galleyproof.design.builder import Builder
+from galleyproof.design.model import EnergyClass, OutputLogic, PointKind, Role, TerminalId
+from galleyproof.design.power import SYSTEMS, pole_ohm
+from galleyproof.design.recipes._registry import recipe
+
+
+@recipe("panel")
+def build(b: Builder) -> None:
+    """Panelboards and breakers, control power, controller with its modules, horn."""
+    job = b.job
+    for board in job.panelboards:
+        supply = next(s for s in job.supplies if s.tag == board.supply)
+        b.device(board.tag, SYSTEMS[supply.system].type, f"panelboard, {supply.system}", board.place, board.tag)
+    for circuit in job.circuits:
+        poles = len(circuit.lines)
+        kind = f"breaker_{poles}"
+        ratings = {"trip_a": circuit.breaker, "pole_ohm": pole_ohm(job, circuit)}
+        if circuit.shunt_trip:
+            kind += "_shunt" if circuit.shunt_trip.cut_off_contact else "_shunt_plain"
+            ratings["coil_v"] = circuit.shunt_trip.coil
+        place = next(p.place for p in job.panelboards if p.tag == circuit.panelboard)
+        title = f"breaker, {poles} pole, {circuit.breaker:g} A" + (", shunt trip" if circuit.shunt_trip else "")
+        b.device(circuit.tag, kind, title, place, circuit.tag, **ratings)
+        for i, line in enumerate(circuit.lines):
+            b.bridge(TerminalId(circuit.panelboard, line), TerminalId(circuit.tag, str(2 * i + 1)))
+    _control_power(b)
+    _controller(b)
+
+
+def _control_power(b: Builder) -> None:
+    tag = b.job.panel.circuit
+    panel = b.panel
+    cls = EnergyClass.CLASS1
+    volts = b.volts(tag)
+    protector = b.inside("F", "control", "control_breaker", "control supply protector", panel, trip_a=10.0)
+    places = b.panel_feed(tag)
+    ways = [n for n in places if n != "N"]
+    if len(ways) == 1 and abs(volts - 120.0) < 1.0:
+        hot, neutral = b.tap(tag, ways[0], "control"), b.tap(tag, "N", "control")
+    else:
+        transformer = b.inside(
+            "T", "control", "control_transformer", "control transformer", panel, input_v=volts, va=500.0
+        )
+        second = ways[1] if len(ways) > 1 else "N"
+        for mark, way in (("1", ways[0]), ("2", second)):
+            b.wire(
+                f"{panel}/transformer/{mark}", b.tap(tag, way, "transformer"), TerminalId(transformer, mark),
+                EnergyClass.LINE, Role.LINE, panel, "control transformer primary", awg=b.power_awg(tag),
+            )  # fmt: skip
+        b.wire(
+            f"{panel}/transformer/PE", b.ground("transformer"), TerminalId(transformer, "PE"), EnergyClass.LINE,
+            Role.GROUND, panel, "grounded secondary", awg="14", colour="green",
+        )  # fmt: skip
+        hot, neutral = TerminalId(transformer, "3"), TerminalId(transformer, "4")
+    size = "14"
+    b.wire(f"{panel}/control/1", hot, TerminalId(protector, "1"), cls, Role.LINE, panel, "control supply", awg=size)
+    b.wire(
+        f"{panel}/control/2", TerminalId(protector, "2"), b.bus(cls, "L", "control"), cls, Role.LINE, panel,
+        "protected control supply", awg=size,
+    )  # fmt: skip
+    b.wire(
+        f"{panel}/control/N", neutral, b.bus(cls, "N", "control"), cls, Role.NEUTRAL, panel,
+        "control neutral", awg=size,
+    )  # fmt: skip
+    supply = b.inside("T", "24", "power_supply_24", "24 V DC supply", panel)
+    b.wire(f"{panel}/24/L", b.bus(cls, "L", "24"), TerminalId(supply, "L"), cls, Role.LINE, panel, "24 V supply")
+    b.wire(f"{panel}/24/N", b.bus(cls, "N", "24"), TerminalId(supply, "N"), cls, Role.NEUTRAL, panel, "24 V supply")
+    b.wire(
+        f"{panel}/24/PE", b.ground("24"), TerminalId(supply, "PE"), EnergyClass.LINE, Role.GROUND, panel,
+        "grounds the 24 V return", awg="14",
+    )  # fmt: skip
+    b.bridge(TerminalId(supply, "+"), b.rail("+24", "supply"))
+    b.bridge(TerminalId(supply, "-"), b.rail("0V", "supply"))
+
+
+def _controller(b: Builder) -> None:
+    panel = b.panel
+    alarm = b.point(PointKind.RELAY_OUTPUT, f"{panel}/alarm")
+    horn = b.inside("P", "alarm", "horn", "alarm horn and lamp", panel)
+    cls = EnergyClass.CLASS2
+    b.wire(f"{panel}/alarm/c", b.rail("+24", "alarm"), alarm("c"), cls, Role.CONTROL, panel, "alarm supply")
+    b.wire(f"{panel}/alarm/no", alarm("no"), TerminalId(horn, "1"), cls, Role.CONTROL, panel, "alarm horn")
+    b.wire(f"{panel}/alarm/0", TerminalId(horn, "2"), b.rail("0V", "alarm"), cls, Role.COMMON, panel, "alarm return")
+    b.outputs.append(OutputLogic(f"{panel}/alarm", "alarm"))
+
+
