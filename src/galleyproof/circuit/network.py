@@ -5,6 +5,7 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from typing import Any
 
 from galleyproof.circuit.elements import EARTH, Branch, Link, Network, Source
@@ -22,7 +23,7 @@ from galleyproof.library.model import (
     Sensor,
 )
 from galleyproof.library.model import Source as SourcePart
-from galleyproof.tables.conductors import conductor_resistance_ohm_per_kft
+from galleyproof.tables.conductors import dc_resistance_ohm_per_kft
 
 MIN_CONDUCTOR_OHM = 1e-4
 """A shorter conductor counts as this much, so that no branch is a perfect short. [ohm]"""
@@ -33,7 +34,22 @@ def conductor_ohm(awg: str, length_ft: float) -> float:
 
     Code basis: NFPA 70-2023 Chapter 9 Table 8. Leaves out reactance, which is small below 1 AWG.
     """
-    return max(MIN_CONDUCTOR_OHM, conductor_resistance_ohm_per_kft(awg).value * length_ft / 1000.0)
+    return max(MIN_CONDUCTOR_OHM, _ohm_per_kft(awg) * length_ft / 1000.0)
+
+
+_SMALLER_OHM_PER_KFT = {"20": 12.6, "22": 20.0, "24": 31.9}
+"""Table 8 begins at 18 AWG; these follow from it by circular mils (1,020, 640 and 404). [ohm/kft]"""
+
+
+@lru_cache(maxsize=64)
+def _ohm_per_kft(awg: str) -> float:
+    if awg in _SMALLER_OHM_PER_KFT:
+        return _SMALLER_OHM_PER_KFT[awg]
+    return dc_resistance_ohm_per_kft(awg).value
+
+
+STRIP_TYPE = "terminal_strip"
+"""Strips have as many places as the design needs; they are no type of the library."""
 
 
 def rating(device: Device, kind: DeviceType, name: str) -> Any:
@@ -100,6 +116,10 @@ class _Builder:
 
     # devices -----------------------------------------------------------------------------------------------
     def device(self, device: Device) -> None:
+        if device.type == STRIP_TYPE:
+            for n in range(1, int(device.ratings["last"]) + 1):
+                self.add(device.tag, str(n))
+            return
         kind = self.library.get(device.type)
         if kind is None:
             raise CircuitError(f"{device.tag}: the library has no device type {device.type}")

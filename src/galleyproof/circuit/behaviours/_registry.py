@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from galleyproof.circuit.network import number, rating
+from galleyproof.circuit.network import STRIP_TYPE, number, rating
 from galleyproof.circuit.rules import Rule
 from galleyproof.design.model import Design, Device
 from galleyproof.errors import CircuitError
@@ -67,6 +67,8 @@ def rules_of(design: Design, library: Mapping[str, DeviceType]) -> tuple[Rule, .
     """
     rules: list[Rule] = []
     for device in design.devices:
+        if device.type == STRIP_TYPE:
+            continue
         kind = library[device.type]
         for spec in kind.behaviours:
             make = BEHAVIOURS.get(spec.do)

@@ -21,7 +21,7 @@ from galleyproof.design.model import (
     PointKind,
     SwitchLogic,
 )
-from galleyproof.tables.sensors import sensor_degc
+from galleyproof.circuit.behaviours._curves import sensor_degc
 
 EXCITATION_V = 5.0
 PULL_UP_OHM = 10000.0

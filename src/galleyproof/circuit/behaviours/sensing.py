@@ -7,7 +7,7 @@ from typing import Any
 
 from galleyproof.circuit.behaviours._registry import Made, behaviour
 from galleyproof.circuit.rules import Rule, Values
-from galleyproof.tables.sensors import sensor_ohm
+from galleyproof.circuit.behaviours._curves import sensor_ohm
 
 COLD_DEGF = 75.0
 HOT_DEGF = 160.0
