@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 from typing import Literal, TypeAlias
 
 from galleyproof.findings import Citation, Cited
@@ -145,6 +146,7 @@ class BetaCurve:
 SensorCurve: TypeAlias = ThermistorCurve | BetaCurve
 
 
+@cache
 def ntc_10k_curve(curve: Literal["2", "3"]) -> ThermistorCurve:
     """One of the two 10 kohm thermistor curves of the trade.
 
@@ -189,10 +191,12 @@ def beta_curve(r25_ohm: float, beta_k: float) -> BetaCurve:
     return BetaCurve(f"NTC R25 {r25_ohm:g} ohm Beta {beta_k:g} K", r25_ohm, beta_k, basis)
 
 
+@cache
 def _coefficient(key: str) -> float:
     return load("iec60751_2022_coefficients").exact(key=key).number("value")
 
 
+@cache
 def _pt_basis() -> tuple[Citation, ...]:
     return (load("iec60751_2022_coefficients").citation(),)
 
