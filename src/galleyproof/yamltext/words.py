@@ -43,20 +43,16 @@ class Words:
         """A path in words: ``exhaust fan EF-2: drive: motor: volts``."""
         parts: list[str] = []
         for depth, step in enumerate(path):
-            if isinstance(step, int):
-                key = str(path[depth - 1]) if depth else ""
-                label = self._label(document.node(path[: depth + 1]))
-                entry = f"{self.noun(key)} {label or step + 1}"
-                if label is None and depth:
-                    parts.append(entry)
-                elif depth:
-                    parts[-1] = entry
-                else:
-                    parts.append(entry)
-                if label is None and depth and self.noun(key) != "entry":
-                    del parts[-2]
-            else:
+            if isinstance(step, str):
                 parts.append(step)
+                continue
+            key = str(path[depth - 1]) if depth else ""
+            label = self._label(document.node(path[: depth + 1]))
+            if label is None and key not in self.nouns:
+                parts.append(f"entry {step + 1}")
+            else:
+                # "exhaust fan EF-1" says all that "exhaust_fans: exhaust fan EF-1" would
+                parts[-1:] = [f"{self.noun(key)} {label or step + 1}"]
         return ": ".join(parts)
 
     def missing_unit(self, text: str, kind: str | None) -> str | None:
@@ -88,7 +84,8 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     if len(word) > 4 * _CUT:
         return None
     asked = word.casefold().replace("-", "_").replace(" ", "_")
-    close = difflib.get_close_matches(asked, list(folded), n=1, cutoff=0.6)
+    # Half the letters of "Z2" are those of "Z1"; a short word has no more to go by.
+    close = difflib.get_close_matches(asked, list(folded), n=1, cutoff=0.6 if len(asked) > 3 else 0.5)
     if close:
         return folded[close[0]]
     # "speed" for "min_speed": the shorter word whole inside the longer one.

@@ -1,0 +1,56 @@
+"""The vocabulary of the job file, for messages."""
+
+from __future__ import annotations
+
+from types import MappingProxyType
+from typing import Final
+
+from galleyproof import units
+from galleyproof.yamltext import Words
+
+NOUNS: Final = MappingProxyType(
+    {
+        "supplies": "supply",
+        "panelboards": "panelboard",
+        "circuits": "circuit",
+        "hoods": "hood",
+        "sensors": "sensor",
+        "appliances": "appliance",
+        "exhaust_fans": "exhaust fan",
+        "makeup_units": "make-up unit",
+        "second_masters": "second master",
+        "dampers": "damper",
+        "fire_systems": "fire system",
+        "poles": "pole",
+        "shutdowns": "shutdown",
+        "fire_outputs": "fire output",
+        "room_sensors": "room sensor",
+        "switches": "wall switch",
+        "routes": "route",
+        "promises": "promise",
+    }
+)
+"""What one entry of each list is called."""
+
+_TAG = r"^[A-Za-z][A-Za-z0-9]*([-/.][A-Za-z0-9]+)*$"
+
+JOB_WORDS: Final = Words(
+    nouns=NOUNS,
+    labels=("tag",),
+    patterns=MappingProxyType(
+        {
+            _TAG: "a tag begins with a letter and holds letters and digits, in groups joined by - / or .; "
+            "write it like EF-1 or LP-1/12",
+            r"^[A-Z0-9]{1,3}$": "a revision is one to three capital letters or digits, like A or 02",
+            r"^\d{4}-\d{2}-\d{2}$": "a date is written year-month-day, like 2026-03-31",
+        }
+    ),
+    quantities=MappingProxyType(
+        {
+            name: f"a {kind.title} like {', '.join(kind.examples)} (units: {', '.join(kind.spellings())})"
+            for name, kind in units.KINDS.items()
+        }
+        | {"awg": "a conductor size like 14 AWG, 4/0 AWG, 250 kcmil"}
+    ),
+)
+"""Nouns, patterns and quantities of the job file."""
