@@ -67,6 +67,8 @@ class Link:
     a: int
     b: int
     slot: str
+    normal: bool = False
+    """How it stands when nothing moves it."""
 
 
 @dataclass(frozen=True, slots=True)

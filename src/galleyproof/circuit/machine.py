@@ -56,7 +56,7 @@ class Machine:
         for name, value in world.items():
             self._add(name, value)
         for link in network.links:
-            self._add(link.slot, False)
+            self._add(link.slot, link.normal)
         for branch in network.branches:
             if branch.slot:
                 self._add(branch.slot, 1.0 if branch.how == "factor" else 10000.0)
@@ -261,6 +261,8 @@ class Machine:
                 if state.values[s] != value:
                     state.values[s] = value
                     dirty.update(dict.fromkeys(self.readers[s]))
+                # the rule itself has more to say once its delay is over
+                dirty[unit] = None
             self._settle(state, dirty)
             if history is not None:
                 history.append(state.copy())

@@ -146,7 +146,7 @@ class _Builder:
             return
         slot = f"{device.tag}.{part.name}"
         if isinstance(part, Contact):
-            self.links.append(Link(slot, node(part.a), node(part.b), slot))
+            self.links.append(Link(slot, node(part.a), node(part.b), slot, part.normally == "closed"))
         elif isinstance(part, Resistor):
             g = 1.0 / value(part.ohm)
             self.branches.append(Branch(slot, node(part.a), node(part.b), complex(g), g))
@@ -221,7 +221,7 @@ class _Builder:
             Branch(b.name, final(b.a), final(b.b), b.y_ac, b.g_dc, b.slot, b.how) for b in self.branches
         )
         sources = [Source(s.name, final(s.a), final(s.b), s.v_ac, s.v_dc, s.ohm, s.slot) for s in self.sources]
-        links = tuple(Link(k.name, final(k.a), final(k.b), k.slot) for k in self.links)
+        links = tuple(Link(k.name, final(k.a), final(k.b), k.slot, k.normal) for k in self.links)
         terminals = {TerminalId(d, m): final(n) for (d, m), n in self.node.items() if not m.startswith("~")}
         return Network(
             terminals,

@@ -149,17 +149,51 @@ PartSpec = Annotated[
 ]
 
 
-class BehaviourSpec(BaseModel):
-    """A named behaviour and the parts that play its roles."""
+Names = tuple[Name, ...]
 
-    model_config = ConfigDict(frozen=True, extra="allow")
+
+class BehaviourSpec(Block):
+    """A named behaviour and the parts that play its roles; which roles it knows stands with the behaviour."""
 
     do: Name
+    form: Literal["ac", "dc"] | None = None
+    volts: Name | None = None
+    """Name of the rating that holds its rated volts."""
+    least_v: float | None = None
+    coil_part: Name | None = None
+    cut_off_part: Name | None = None
+    data_part: Name | None = None
+    end_part: Name | None = None
+    input_part: Name | None = None
+    load_part: Name | None = None
+    motor_part: Name | None = None
+    output_part: Name | None = None
+    power_part: Name | None = None
+    reference_part: Name | None = None
+    run_part: Name | None = None
+    sense_part: Name | None = None
+    sensor_part: Name | None = None
+    shunt_part: Name | None = None
+    winding_part: Name | None = None
+    armed_parts: Names = ()
+    break_parts: Names = ()
+    fault_parts: Names = ()
+    hand_parts: Names = ()
+    heater_parts: Names = ()
+    line_parts: Names = ()
+    load_parts: Names = ()
+    make_parts: Names = ()
+    on_parts: Names = ()
+    output_parts: Names = ()
+    own_parts: Names = ()
+    pole_parts: Names = ()
+    released_parts: Names = ()
+    way_parts: Names = ()
 
     @property
     def roles(self) -> dict[str, Any]:
-        """All keys but ``do``."""
-        return dict(self.model_extra or {})
+        """The keys that are given, but ``do``."""
+        return {k: v for k, v in self if k != "do" and v not in (None, ())}
 
 
 class DeviceType(Block):

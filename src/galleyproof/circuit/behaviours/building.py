@@ -34,22 +34,24 @@ def breaker(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
         pulls = bool(shunt) and max(abs(inputs[-2]), abs(inputs[-1])) >= SHUNT_PICK_UP_RATIO * coil_v
         tripped = now[0]
         state: Any = tripped
+        # trip-free: a handle held in the reset position does not close it a second time
+        pressed = reset and not now[1]
         if pulls or amps > 5.0 * rated:
             state = True
-        elif tripped and reset:
+        elif tripped and pressed:
             state = False
         elif amps > 1.35 * rated and not tripped:
             state = After(60.0, True)
         shown = tripped if isinstance(state, After) else state
         closed = present and not shown
         extra = (not shown,) if cut_off else ()
-        return (state, *([closed] * len(poles)), *extra)
+        return (state, bool(reset), *([closed] * len(poles)), *extra)
 
     inputs = (supply, "reset", *made.slots(ways, ".amps_ac"))
     if shunt:
         inputs += (made.slot(f"{shunt}.ac"), made.slot(f"{shunt}.dc"))
-    outputs = (made.slot("tripped"), *made.slots(poles))
-    initial: Values = (False, *([False] * len(poles)))
+    outputs = (made.slot("tripped"), made.slot("handle"), *made.slots(poles))
+    initial: Values = (False, False, *([False] * len(poles)))
     if cut_off:
         outputs += (made.slot(str(cut_off)),)
         initial += (True,)

@@ -113,9 +113,13 @@ def damper(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     def act(inputs: Values, now: Values) -> Values:
         powered = abs(inputs[0]) >= PICK_UP_RATIO * rated
         is_open = now[0]
-        following: Any = After(travel_s, True) if powered and not is_open else powered
-        shown = is_open if isinstance(following, After) else following
-        return (following, shown) if end else (following,)
+        following: Any = is_open
+        if powered and not is_open:
+            following = After(travel_s, True)
+        elif is_open and not powered:
+            # the spring takes its time too; the end contact leaves its place at once
+            following = After(travel_s / 2.0, False)
+        return (following, bool(powered and is_open)) if end else (following,)
 
     outputs = (made.slot("open"), made.slot(str(end))) if end else (made.slot("open"),)
     yield Rule(
