@@ -94,6 +94,15 @@ def collect(document: Document, model: type[T], words: Words | None = None) -> O
     return Outcome(None, problems, None if data is _BAD else data, tuple(walker.wrong))
 
 
+def read_value(document: Document, node: Node, shape: Shape) -> tuple[bool, Any]:
+    """One node by itself: whether it can be read, and its value (None when it cannot)."""
+    walker = _Walker(document, Words())
+    if isinstance(node, nodes.Scalar) and node.empty:
+        return True, None
+    value = walker.value((), node, shape)
+    return (False, None) if walker.wrong else (True, value)
+
+
 @dataclass(slots=True)
 class _Walker:
     document: Document
