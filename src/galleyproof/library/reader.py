@@ -1,83 +1,143 @@
-"""Reading and checking device types. Text in, types out; only ``load_library`` touches the package's own files."""
+"""Reading and checking device types. Text in, types out; only the shipped files are opened here."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
 from importlib import resources
 
 from galleyproof.errors import LibraryError, Problem
-from galleyproof.library.model import DeviceType, Earth, Joint, Load3, TwoEnded
-from galleyproof.yamltext import Document, load, validate
+from galleyproof.library.model import (
+    BehaviourSpec,
+    Coil,
+    DeviceType,
+    Earth,
+    Load,
+    Load3,
+    PartSpec,
+    TwoEnded,
+)
+from galleyproof.yamltext import Path, Words, load, validate
 
+_WORDS = Words(
+    labels=("type", "mark", "name", "do"),
+    patterns={
+        r"^[a-z][a-z0-9_]*$": "write small letters, digits and _, beginning with a letter",
+        r"^[A-Za-z0-9+\-/.]+$": "write letters, digits and + - / . only, without a space",
+        r"^\$[a-z][a-z0-9_]*$": "write a number, or $ and the name of a rating",
+        r"^[A-Z]{1,2}$": "write one or two capital letters of IEC 81346-2",
+    },
+)
 
 
 def read_types(text: str | bytes, file: str) -> tuple[DeviceType, ...]:
     """Read one type file: a list of device types.
 
+    Args:
+        text: The file; bytes must be UTF-8.
+        file: Its name, for messages.
+
     Raises:
         LibraryError: With every problem found, each with file, line and cure.
     """
     document = load(text, file, error=LibraryError)
-    types = validate(document, tuple[DeviceType, ...], error=LibraryError)
+    types = validate(document, tuple[DeviceType, ...], _WORDS, error=LibraryError)
     problems: list[Problem] = []
-    for index, kind in enumerate(types):
-        problems.extend(_check(kind, document, (index,)))
+    first: dict[str, int] = {}
+    for i, kind in enumerate(types):
+        if kind.type in first:
+            line = document.line((first[kind.type], "type"))
+            what = f"type {kind.type} stands in line {line} already; rename one of the two, or take one out"
+            problems.append(document.problem((i, "type"), f"device type {kind.type}", what))
+        first.setdefault(kind.type, i)
+        problems += [
+            document.problem((i, *path), f"device type {kind.type}", what) for path, what in _check(kind)
+        ]
     if problems:
         raise LibraryError(problems)
     return types
 
 
-def _check(kind: DeviceType, document: Document, at: tuple[int | str, ...]) -> Iterable[Problem]:
-    where = f"device type {kind.type}"
-
-    def problem(path: tuple[int | str, ...], what: str) -> Problem:
-        return Problem(document.file, document.line(at + path), where, what)
-
+def _check(kind: DeviceType) -> Iterator[tuple[Path, str]]:
+    """What one type's terminals, parts, ratings and behaviours say about each other, by path."""
     marks: set[str] = set()
     for i, terminal in enumerate(kind.terminals):
         if terminal.mark in marks:
-            yield problem(
-                ("terminals", i, "mark"),
-                f"terminal {terminal.mark} is named twice; give each terminal of a type its own mark",
-            )
+            what = f"terminal {terminal.mark} is named twice; give each terminal of a type its own mark"
+            yield ("terminals", i, "mark"), what
         marks.add(terminal.mark)
     names: set[str] = set()
     for i, part in enumerate(kind.parts):
-        ends = [part.a] if isinstance(part, Earth) else [part.a, part.b]
-        if isinstance(part, Load3):
-            ends.append(part.c)
-        for end in ends:
-            if not end.startswith("~") and end not in marks:
-                yield problem(
-                    ("parts", i),
-                    f"part ends on {end}, which is no terminal of this type ({', '.join(sorted(marks))}); "
-                    "add the terminal, or write ~name for an inner node",
-                )
-        if isinstance(part, (TwoEnded, Load3)):
-            if part.name in names:
-                yield problem(("parts", i, "name"), f"part {part.name} is named twice; rename one")
-            names.add(part.name)
-            if isinstance(part, Load3):
-                names.update(f"{part.name}_{pair}" for pair in ("ab", "bc", "ca"))
-        if not isinstance(part, (Joint, Earth)):
-            for field, value in part:
-                if isinstance(value, str) and value.startswith("$") and value[1:] not in kind.ratings:
-                    yield problem(
-                        ("parts", i, field),
-                        f"{field} uses {value}, but the type has no rating {value[1:]}; "
-                        f"its ratings are: {', '.join(kind.ratings) or 'none'}",
-                    )
-            if hasattr(part, "watts") and (part.watts is None) == (part.va is None):
-                yield problem(("parts", i), f"part {part.name} needs watts or va, one of the two")
+        for path, what in _check_part(kind, part, marks):
+            yield ("parts", i, *path), what
+        for name in part_names(part):
+            if name in names:
+                yield ("parts", i, "name"), f"part {name} is named twice; rename one of the two"
+            names.add(name)
+    for field in ("heat_w", "sccr_a"):
+        yield from _check_rating(kind, field, getattr(kind, field))
     for i, behaviour in enumerate(kind.behaviours):
-        for role, value in behaviour.roles.items():
-            for name in value if isinstance(value, (list, tuple)) else [value]:
-                if role.endswith(("part", "parts")) and name not in names:
-                    yield problem(
-                        ("behaviours", i, role),
-                        f"{role} names {name}, which is no part of this type ({', '.join(sorted(names))})",
-                    )
+        for role, what in _check_roles(kind, behaviour, names):
+            yield ("behaviours", i, role), what
+
+
+def part_names(part: PartSpec) -> tuple[str, ...]:
+    """Names a behaviour can use for a part: none for joints and earths, four for a three-phase load."""
+    if isinstance(part, Load3):
+        return (part.name, *(f"{part.name}_{pair}" for pair in ("ab", "bc", "ca")))
+    return (part.name,) if isinstance(part, TwoEnded) else ()
+
+
+def _check_part(kind: DeviceType, part: PartSpec, marks: set[str]) -> Iterator[tuple[Path, str]]:
+    ends = {"a": part.a}
+    if not isinstance(part, Earth):
+        ends["b"] = part.b
+    if isinstance(part, Load3):
+        ends["c"] = part.c
+    for field, end in ends.items():
+        if not end.startswith("~") and end not in marks:
+            yield (
+                (field,),
+                f"{field} is {end}, which is no terminal of this type (it has {_listed(marks)}); "
+                "add the terminal, or write ~name for a node inside the device",
+            )
+    for field, value in part:
+        yield from _check_rating(kind, field, value)
+    if isinstance(part, (Load, Load3, Coil)) and (part.watts is None) == (part.va is None):
+        has = "neither watts nor va" if part.watts is None else "both watts and va"
+        yield (), f"part {part.name} has {has}; give one of the two"
+
+
+def _check_rating(kind: DeviceType, field: str, value: object) -> Iterator[tuple[Path, str]]:
+    if isinstance(value, str) and value.startswith("$") and value[1:] not in kind.ratings:
+        yield (
+            (field,),
+            f"{field} uses {value}, but the type has no rating {value[1:]} (it has {_listed(kind.ratings)}); "
+            "add the rating, or use one of these",
+        )
+
+
+def _check_roles(kind: DeviceType, behaviour: BehaviourSpec, names: set[str]) -> Iterator[tuple[str, str]]:
+    for role, value in behaviour.roles.items():
+        if not role.endswith(("_part", "_parts")):
+            continue
+        for name in [value] if isinstance(value, str) else value:
+            if name not in names:
+                yield (
+                    role,
+                    f"{role} names {name}, which is no part of this type (it has {_listed(names)}); "
+                    "add the part, or name one of these",
+                )
+    if behaviour.volts is not None and behaviour.volts not in kind.ratings:
+        yield (
+            "volts",
+            f"volts names {behaviour.volts}, which is no rating of this type (it has {_listed(kind.ratings)}); "
+            "add the rating, or name one of these",
+        )
+
+
+def _listed(words: Iterable[str]) -> str:
+    return ", ".join(sorted(words)) or "none"
 
 
 def merge(libraries: Iterable[Iterable[DeviceType]]) -> dict[str, DeviceType]:
@@ -85,11 +145,16 @@ def merge(libraries: Iterable[Iterable[DeviceType]]) -> dict[str, DeviceType]:
     return {kind.type: kind for library in libraries for kind in library}
 
 
-@lru_cache(maxsize=1)
-def _shipped() -> tuple[DeviceType, ...]:
+def shipped_files() -> dict[str, bytes]:
+    """The package's own type files by name."""
     folder = resources.files("galleyproof.library") / "data"
     files = sorted((f for f in folder.iterdir() if f.name.endswith(".yaml")), key=lambda f: f.name)
-    return tuple(kind for f in files for kind in read_types(f.read_bytes(), f.name))
+    return {f.name: f.read_bytes() for f in files}
+
+
+@lru_cache(maxsize=1)
+def _shipped() -> tuple[DeviceType, ...]:
+    return tuple(kind for name, text in shipped_files().items() for kind in read_types(text, name))
 
 
 def load_library(extra: Mapping[str, str | bytes] | None = None) -> dict[str, DeviceType]:
@@ -99,15 +164,23 @@ def load_library(extra: Mapping[str, str | bytes] | None = None) -> dict[str, De
         extra: File name -> text of the user's type files; same-named types replace shipped ones.
 
     Raises:
-        LibraryError: All problems of all files at once.
+        LibraryError: All problems of all files at once; also a type that two of the user's files hold.
     """
     problems: list[Problem] = []
     own: list[tuple[DeviceType, ...]] = []
+    file_of: dict[str, str] = {}
     for name, text in sorted((extra or {}).items()):
         try:
-            own.append(read_types(text, name))
+            types = read_types(text, name)
         except LibraryError as error:
             problems.extend(error.problems)
+            continue
+        for kind in types:
+            if kind.type in file_of:
+                what = f"{file_of[kind.type]} holds type {kind.type} too; keep it in one of the two files"
+                problems.append(Problem(name, 0, f"device type {kind.type}", what))
+            file_of.setdefault(kind.type, name)
+        own.append(types)
     if problems:
         raise LibraryError(problems)
     return merge([_shipped(), *own])
