@@ -9,7 +9,7 @@ from galleyproof.circuit.behaviours import rules_of
 from galleyproof.circuit.machine import Machine
 from galleyproof.circuit.network import build_network
 from galleyproof.design.model import Design
-from galleyproof.job.model import Job, MakeupByUnit
+from galleyproof.job.model import Job, MakeupByUnit, switch_tags
 from galleyproof.library.model import DeviceType
 
 
@@ -20,6 +20,9 @@ def facts(job: Job) -> dict[str, tuple[Any, ...]]:
         known[f"supply {circuit.tag}"] = ("lost", "present")
     for zone in dict.fromkeys(f.zone for f in job.fire_systems):
         known[f"fire {zone}"] = ("armed", "released")
+    for system in job.fire_systems:
+        for tag in switch_tags(system):
+            known[f"release {tag}"] = ("at rest", "pulled")
     for hood in job.hoods:
         known[f"heat {hood.tag}"] = ("off", "on")
         for sensor in hood.sensors:

@@ -372,6 +372,11 @@ class FireSystem(Part):
     shutdown_circuit: Tag | None = None
 
 
+def switch_tags(system: FireSystem) -> tuple[str, ...]:
+    """Tags of the switches of one system: ``FS-1``, then ``FS-1/2`` and so on."""
+    return tuple(system.tag if i == 1 else f"{system.tag}/{i}" for i in range(1, system.switches + 1))
+
+
 class BuildingAlarm(Part):
     """The building fire alarm's input module."""
 

@@ -62,6 +62,19 @@ def explain(
         left = [v for v in left if v not in mine]
         result.append(replace(cause.finding, evidence=tuple(v.promise.key for v in mine)))
     for v in left:
+        if not v.failures:
+            result.append(
+                Finding(
+                    "PROMISE-NEVER-ASKED",
+                    Severity.WARNING,
+                    v.promise.device,
+                    f"{v.promise.text}: no situation of the grid asks for it, so nothing is proved",
+                    "correct the facts under when:, or take the row out",
+                    (v.promise.clause,),
+                    (v.promise.key,),
+                )
+            )
+            continue
         first = v.failures[0]
         result.append(
             Finding(
@@ -154,7 +167,7 @@ def no_loop(job: Job, _design: Design) -> Iterator[Cause]:
                     "bridged by the others",
                     "join the armed sides in series: any one of them then opens the loop", FIRE_EXHAUST,
                 ),
-                frozenset(),
+                frozenset((k, "*") for k in ("fire-exhaust", "fire-makeup", "local-alarm")),
             )  # fmt: skip
 
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from galleyproof.job.model import Job
+from galleyproof.job.model import Job, switch_tags
 from galleyproof.proof.model import Step
 
 
@@ -136,6 +136,12 @@ def _singles(tree: _Tree, start: int, base: Mapping[str, str]) -> None:
                     alone, fire, {**base, **event, **fire, "reset": "not yet"},
                     f"{switch.tag} {position} only · {zone} released",
                 )  # fmt: skip
+    for system in job.fire_systems:
+        if system.switches > 1:
+            for tag in switch_tags(system):
+                pulled = {f"release {tag}": "pulled"}
+                facts = {**base, f"fire {system.zone}": "released", "reset": "not yet"}
+                tree.add(start, pulled, facts, f"{tag} alone released")
     for name, positions in _others(job).items():
         for value in positions:
             event = {name: value}

@@ -102,7 +102,7 @@ class Verdict:
     @property
     def holds(self) -> bool:
         """True when it was asked in at least one situation and never broken."""
-        return not self.failures
+        return self.situations > 0 and not self.failures
 
 
 @dataclass(frozen=True)

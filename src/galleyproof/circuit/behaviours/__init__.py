@@ -8,6 +8,7 @@ Slots of the outside world, written only by situations:
 =====================  ==========================================
 ``supply CIRCUIT``     ``present`` / ``lost``
 ``fire ZONE``          ``armed`` / ``released``
+``release SWITCH``     ``at rest`` / ``pulled`` (one of several switches of a zone)
 ``heat HOOD``          ``off`` / ``on``
 ``switch TAG``         ``off`` / ``on`` / ``hand`` / ``auto``
 ``sensor TAG``         ``ok`` / ``open`` / ``short``

@@ -16,13 +16,13 @@ def fire_switch(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     released = tuple(roles["released_parts"])
 
     def act(inputs: Values, _now: Values) -> Values:
-        gone = inputs[0] == "released"
+        gone = inputs[0] == "released" or inputs[1] == "pulled"
         return (*([not gone] * len(armed)), *([gone] * len(released)))
 
     yield Rule(
         made.tag,
         "fire switch",
-        (f"fire {made.word('zone')}",),
+        (f"fire {made.word('zone')}", f"release {made.tag}"),
         (*made.slots(armed), *made.slots(released)),
         (True,) * len(armed) + (False,) * len(released),
         act,

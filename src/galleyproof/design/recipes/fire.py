@@ -5,7 +5,7 @@ from __future__ import annotations
 from galleyproof.design.builder import Builder
 from galleyproof.design.model import EnergyClass, OutputLogic, PointKind, Role, TerminalId
 from galleyproof.design.recipes._registry import recipe
-from galleyproof.job.model import FireSystem, Pole
+from galleyproof.job.model import FireSystem, Pole, switch_tags
 
 # On a bare snap switch NC is closed while nothing presses it. Sitting in an armed release it is pressed, so its NC
 # contact is open then: the letters name the released side (common practice; measure to be sure).
@@ -15,11 +15,6 @@ _SIDE = {"armed side": "A", "released side": "R", "NC": "R", "NO": "A", "to be m
 def side_mark(pole: Pole, n: int) -> str:
     """Mark of the throw a pole's use is landed on."""
     return f"{n}{_SIDE[pole.side]}"
-
-
-def switch_tags(system: FireSystem) -> list[str]:
-    """Tags of the switches of one system."""
-    return [system.tag if i == 1 else f"{system.tag}/{i}" for i in range(1, system.switches + 1)]
 
 
 @recipe("fire systems")
@@ -84,21 +79,23 @@ def _shutdown(b: Builder, system: FireSystem, pole: Pole, n: int) -> None:
     line = b.circuit(circuit).lines[0]
     why = f"shutdown pole of {system.tag}"
     use = f"{system.tag}/shutdown{n}"
-    b.wire(
-        f"{use}/C", b.tap(circuit, line, use, cls), TerminalId(system.tag, f"{n}C"), cls, Role.CONTROL, system.tag, why
-    )
-    for side, mark in (("armed", "A"), ("released", "R")):
-        if pole.side in (f"{side} side", "both sides"):
+    wires = {"armed": f"{n}A", "released": f"{n}R"}
+    if pole.side in ("NC", "NO", "to be measured"):
+        # nobody knows the side: both buses end up on the one the letters suggest
+        wires = dict.fromkeys(wires, side_mark(pole, n))
+    at = b.tap(circuit, line, use, cls)
+    tags = switch_tags(system)
+    for i, tag in enumerate(tags, 1):
+        # armed sides in series, released sides side by side: any one switch does the whole
+        b.wire(f"{use}/{i}/C", at, TerminalId(tag, f"{n}C"), cls, Role.CONTROL, system.tag, why)
+        at = TerminalId(tag, wires["armed"])
+        if pole.side != "armed side":
             b.wire(
-                f"{use}/{mark}", TerminalId(system.tag, f"{n}{mark}"),
-                b.bus(cls, f"{system.zone}/{side}", use), cls, Role.CONTROL, system.tag, why,
+                f"{use}/{i}/R", TerminalId(tag, wires["released"]),
+                b.bus(cls, f"{system.zone}/released", f"{use}/{i}"), cls, Role.CONTROL, system.tag, why,
             )  # fmt: skip
-        elif pole.side in ("NC", "NO", "to be measured") and side_mark(pole, n).endswith(mark):
-            for wanted in ("armed", "released"):
-                b.wire(
-                    f"{use}/{mark}/{wanted}", TerminalId(system.tag, f"{n}{mark}"),
-                    b.bus(cls, f"{system.zone}/{wanted}", use), cls, Role.CONTROL, system.tag, why,
-                )  # fmt: skip
+    if pole.side != "released side":
+        b.wire(f"{use}/A", at, b.bus(cls, f"{system.zone}/armed", use), cls, Role.CONTROL, system.tag, why)
 
 
 def _alarm(b: Builder, system: FireSystem, pole: Pole, n: int) -> None:
@@ -106,11 +103,15 @@ def _alarm(b: Builder, system: FireSystem, pole: Pole, n: int) -> None:
     if alarm is None or alarm.taken_from != "fire switch":
         return
     why = f"building alarm from {system.tag}"
-    for mark, end in ((f"{n}C", "Z1"), (side_mark(pole, n), "Z2")):
-        b.wire(
-            f"{system.tag}/alarm{n}/{end}", TerminalId(system.tag, mark), TerminalId(alarm.tag, end),
-            EnergyClass.CLASS2, Role.SIGNAL, system.tag, why,
-        )  # fmt: skip
+    side = side_mark(pole, n)[-1]
+    before = {"Z1": TerminalId(alarm.tag, "Z1"), "Z2": TerminalId(alarm.tag, "Z2")}
+    for i, tag in enumerate(switch_tags(system), 1):
+        for mark, end in ((f"{n}C", "Z1"), (f"{n}{side}", "Z2")):
+            here = TerminalId(tag, mark)
+            b.wire(
+                f"{system.tag}/alarm{n}/{end}/{i}", here, before[end], EnergyClass.CLASS2, Role.SIGNAL, system.tag, why
+            )
+            before[end] = here
 
 
 def _panel_alarm(b: Builder, tag: str) -> None:
