@@ -17,7 +17,7 @@ from galleyproof.circuit.elements import Branch, Link, Reading, Source
 from galleyproof.errors import CircuitError
 
 MAX_CONDUCTANCE_S = 1e4
-"""A sensor shorted to nothing counts as 0.1 milliohm. [S]"""
+"""A sensor shorted to nothing counts as 0.1 milliohm [S]."""
 
 
 @dataclass(frozen=True)
@@ -29,11 +29,11 @@ class Solution:
     floating: tuple[bool, ...]
     readings: tuple[Any, ...]
     drawn_dc: tuple[float, ...]
-    """DC current drawn from each fixed node the island touches. [A]"""
+    """DC current drawn from each fixed node the island touches [A]."""
 
 
 def admittance(branch: Branch, value: Any) -> tuple[complex, float]:
-    """Admittance of a branch with its slot at ``value``. [S], [S]"""
+    """Admittance of a branch with its slot at ``value`` [S], [S]."""
     if branch.how == "factor":
         return branch.y_ac * value, branch.g_dc * value
     if branch.how == "ohm":
@@ -150,14 +150,15 @@ class Island:
                 if name:
                     factor *= float(key[at[name]])
             r = root(free + i)
-            ac, dc = v_ac * factor, v_dc * factor
-            if r in fixed_ac and (abs(fixed_ac[r] - ac) > 1e-9 or abs(fixed_dc[r] - dc) > 1e-9):
+            held_ac, held_dc = v_ac * factor, v_dc * factor
+            if r in fixed_ac and (abs(fixed_ac[r] - held_ac) > 1e-9 or abs(fixed_dc[r] - held_dc) > 1e-9):
                 raise CircuitError(
                     f"{self.name_of(i)}: a closed contact joins two stiff buses of different voltage "
-                    f"({fixed_ac[r] or fixed_dc[r]:.1f} V and {ac or dc:.1f} V) without any conductor between them; "
+                    f"({abs(fixed_ac[r]) or fixed_dc[r]:.1f} V and {abs(held_ac) or held_dc:.1f} V) without any "
+                    "conductor between them; "
                     "give the source an internal resistance"
                 )
-            fixed_ac[r], fixed_dc[r] = ac, dc
+            fixed_ac[r], fixed_dc[r] = held_ac, held_dc
         edges = []
         for branch in self.branches:
             y, g = admittance(branch, key[at[branch.slot]] if branch.slot else None)
@@ -200,9 +201,7 @@ class Island:
         """Name for messages: the links of this island."""
         return ", ".join(k.name for k in self.links) or f"node {self._fixed[fixed_index][0]}"
 
-    def _read(
-        self, volts_ac: Sequence[complex], volts_dc: Sequence[float], key: tuple[Any, ...]
-    ) -> tuple[Any, ...]:
+    def _read(self, volts_ac: Sequence[complex], volts_dc: Sequence[float], key: tuple[Any, ...]) -> tuple[Any, ...]:
         values: list[Any] = []
         for r in self.readings:
             v: complex | float
@@ -222,7 +221,7 @@ class Island:
         volts_dc: Sequence[float],
         key: tuple[Any, ...],
     ) -> complex | float:
-        """Current from the first node to the second through a branch or a source. [A]"""
+        """Current from the first node to the second through a branch or a source [A]."""
         if name in self._branch_at:
             branch = self.branches[self._branch_at[name]]
             y, g = admittance(branch, key[self._key_index[branch.slot]] if branch.slot else None)
@@ -236,7 +235,7 @@ class Island:
         return (volts_dc[a] - volts_dc[b] - source.v_dc * level) / source.ohm
 
     def volts(self, node: int, solution: Solution) -> tuple[complex, float]:
-        """AC and DC potential of a node in a solution. [V], [V]"""
+        """AC and DC potential of a node in a solution [V], [V]."""
         i = self._local[node]
         return solution.volts_ac[i], solution.volts_dc[i]
 
@@ -349,9 +348,7 @@ def _solve_group(
     return dict(zip(unknown, np.linalg.solve(matrix, right).tolist(), strict=True))
 
 
-def _stamp_rows(
-    rows: list[list[Any]], ia: int | None, ib: int | None, y: Any, va: Any, vb: Any, n: int
-) -> None:
+def _stamp_rows(rows: list[list[Any]], ia: int | None, ib: int | None, y: Any, va: Any, vb: Any, n: int) -> None:
     if ia is not None:
         rows[ia][ia] += y
         if ib is None:

@@ -104,7 +104,7 @@ class Machine:
                 i = parent[i]
             return i
 
-        ends = [(x.a, x.b) for group in (net.branches, net.sources, net.links) for x in group]  # type: ignore[attr-defined]
+        ends = [(x.a, x.b) for group in (net.branches, net.sources, net.links) for x in group]
         for a, b in ends:
             if a not in self.fixed and b not in self.fixed:
                 ra, rb = root(a), root(b)
@@ -134,9 +134,10 @@ class Machine:
             for n in free:
                 self.island_of[n] = len(self.islands)
             self.islands.append(island)
-        self._branch_island = {
-            x.name: k for k, island in enumerate(self.islands) for x in (*island.branches, *island.sources)
-        }
+        self._branch_island: dict[str, int] = {}
+        for k, island in enumerate(self.islands):
+            self._branch_island.update({b.name: k for b in island.branches})
+            self._branch_island.update({s.name: k for s in island.sources})
 
     def _claim_readings(self) -> None:
         """Find what each reading slot asks for and give it to the island that knows."""
@@ -196,9 +197,7 @@ class Machine:
                 )
             )
         for rule in self.rules:
-            units.append(
-                (tuple(self.slot[s] for s in rule.inputs), tuple(self.slot[s] for s in rule.outputs))
-            )
+            units.append((tuple(self.slot[s] for s in rule.inputs), tuple(self.slot[s] for s in rule.outputs)))
         self.units = units
         self.readers: list[list[int]] = [[] for _ in self.names]
         for u, (inputs, _) in enumerate(units):
@@ -341,7 +340,7 @@ class Machine:
 
     # looking -----------------------------------------------------------------------------------------------
     def volts(self, state: State, node: int) -> tuple[complex, float]:
-        """AC and DC potential of a node against earth. [V], [V]"""
+        """AC and DC potential of a node against earth [V], [V]."""
         k = self.island_of.get(node)
         if k is None:
             ac, dc, names = self.fixed.get(node, (0j, 0.0, ""))

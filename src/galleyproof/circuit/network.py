@@ -26,11 +26,11 @@ from galleyproof.library.model import Source as SourcePart
 from galleyproof.tables.conductors import dc_resistance_ohm_per_kft
 
 MIN_CONDUCTOR_OHM = 1e-4
-"""A shorter conductor counts as this much, so that no branch is a perfect short. [ohm]"""
+"""A shorter conductor counts as this much, so that no branch is a perfect short [ohm]."""
 
 
 def conductor_ohm(awg: str, length_ft: float) -> float:
-    """One-way resistance of a stranded uncoated copper conductor at 75 C. [ohm]
+    """One-way resistance of a stranded uncoated copper conductor at 75 C [ohm].
 
     Code basis: NFPA 70-2023 Chapter 9 Table 8. Leaves out reactance, which is small below 1 AWG.
     """
@@ -77,7 +77,7 @@ def number(device: Device, kind: DeviceType, value: Any) -> float:
 
 
 def load_admittance(volts: float, watts: float | None, va: float | None, pf: float) -> complex:
-    """Admittance of a load by its ratings; lagging. [S]"""
+    """Admittance of a load by its ratings; lagging [S]."""
     apparent = va if va is not None else (watts or 0.0) / pf
     if apparent == 0:
         return 0j
@@ -217,9 +217,7 @@ class _Builder:
         def final(node: int) -> int:
             return numbers[self.root(node)]
 
-        branches = tuple(
-            Branch(b.name, final(b.a), final(b.b), b.y_ac, b.g_dc, b.slot, b.how) for b in self.branches
-        )
+        branches = tuple(Branch(b.name, final(b.a), final(b.b), b.y_ac, b.g_dc, b.slot, b.how) for b in self.branches)
         sources = [Source(s.name, final(s.a), final(s.b), s.v_ac, s.v_dc, s.ohm, s.slot) for s in self.sources]
         links = tuple(Link(k.name, final(k.a), final(k.b), k.slot, k.normal) for k in self.links)
         terminals = {TerminalId(d, m): final(n) for (d, m), n in self.node.items() if not m.startswith("~")}

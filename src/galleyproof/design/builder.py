@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from typing import Any, Literal
 
@@ -45,7 +45,7 @@ STRIP = {
     EnergyClass.DATA: "X4",
 }
 INSIDE_FT = 3.0
-"""Length of a factory conductor. [ft]"""
+"""Length of a factory conductor [ft]."""
 SAME_PLACE_FT = 15.0
 UNSTATED_FT = 50.0
 MAX_MODULES = 8
@@ -114,9 +114,7 @@ class Builder:
         self.circuits = {c.tag: c for c in job.circuits}
 
     # noticing ----------------------------------------------------------------------------------------------
-    def find(
-        self, code: str, severity: Severity, item: str, message: str, cure: str, *basis: Citation
-    ) -> None:
+    def find(self, code: str, severity: Severity, item: str, message: str, cure: str, *basis: Citation) -> None:
         """Note a finding of the design itself."""
         self.findings.append(Finding(code, severity, item, message, cure, basis))
 
@@ -132,21 +130,20 @@ class Builder:
         title: str,
         place: str,
         of: str,
+        ratings: Mapping[str, Any] | None = None,
         *,
         supplied_by: Literal["panel", "others"] = "others",
-        **ratings: Any,
+        **more: Any,
     ) -> str:
         """A device that stands somewhere in the building."""
-        self._devices[tag] = Device(tag, type_, title, place, None, ratings, supplied_by, of)
+        self._devices[tag] = Device(tag, type_, title, place, None, {**(ratings or {}), **more}, supplied_by, of)
         return tag
 
     def inside(self, letter: str, key: str, type_: str, title: str, of: str, **ratings: Any) -> str:
         """A device built into the panel; its number follows from its key."""
         tag = f"{self.panel}-{letter}@{key}"
         self._letters[tag] = letter
-        self._devices[tag] = Device(
-            tag, type_, title, self.job.panel.place, self.panel, ratings, "panel", of
-        )
+        self._devices[tag] = Device(tag, type_, title, self.job.panel.place, self.panel, ratings, "panel", of)
         return tag
 
     # conductors --------------------------------------------------------------------------------------------
@@ -254,7 +251,7 @@ class Builder:
         """Load conductors of a circuit at the breaker: name, terminal, role, colour."""
         circuit = self.circuits[tag]
         system = system_of(self.job, circuit)
-        found = [
+        found: list[tuple[str, TerminalId, Role, str]] = [
             (line, TerminalId(tag, str(2 * i + 2)), Role.LINE, system.colours[int(line[1]) - 1])
             for i, line in enumerate(circuit.lines)
         ]
@@ -264,7 +261,7 @@ class Builder:
         return found
 
     def volts(self, tag: str) -> float:
-        """Volts of a circuit. [V]"""
+        """Volts of a circuit [V]."""
         return circuit_v(self.job, self.circuits[tag])
 
     def power_awg(self, tag: str) -> str:
@@ -275,9 +272,7 @@ class Builder:
         """Wire a circuit straight to a field device: its lines, neutral and ground."""
         awg = self.power_awg(tag)
         for (name, start, role, colour), end in zip(self.ways(tag), ends, strict=True):
-            self.wire(
-                f"{key}/{name}", start, end, EnergyClass.LINE, role, of, f"power of {of}", awg=awg, colour=colour
-            )
+            self.wire(f"{key}/{name}", start, end, EnergyClass.LINE, role, of, f"power of {of}", awg=awg, colour=colour)
         if pe is not None:
             board = TerminalId(self.circuits[tag].panelboard, "PE")
             self.wire(
@@ -378,8 +373,8 @@ class Builder:
             kept = issued.get(f"point {use}")
             spot = None
             if kept:
-                key, _, index = kept.rpartition("#")
-                spot = (f"{self.panel}-K@{key}", int(index))
+                key, _, place = kept.rpartition("#")
+                spot = (f"{self.panel}-K@{key}", int(place))
             if spot and spot in free[kind]:
                 free[kind].remove(spot)
                 points.append(Point(spot[0], kind, spot[1], _marks(kind, spot[1]), use))
@@ -436,18 +431,15 @@ class Builder:
 
         marks: dict[tuple[str, str], str] = {}
         counters: dict[str, set[int]] = {}
-        wanted = {
-            t
-            for c in self._conductors
-            for t in (c["a"], c["b"])
-            if t.mark.startswith("@")
-        } | {t for pair in self._bridges for t in pair if t.mark.startswith("@")}
+        wanted = {t for c in self._conductors for t in (c["a"], c["b"]) if t.mark.startswith("@")} | {
+            t for pair in self._bridges for t in pair if t.mark.startswith("@")
+        }
         for t in wanted:
             kept = self.job.issued.terminals.get(t.mark[1:])
             if kept and kept.startswith(t.device.split("-")[-1] + ":"):
-                n = kept.split(":")[1]
-                marks[t.device, t.mark] = n
-                counters.setdefault(t.device, set()).add(int(n))
+                kept_mark = kept.split(":")[1]
+                marks[t.device, t.mark] = kept_mark
+                counters.setdefault(t.device, set()).add(int(kept_mark))
         for t in sorted(wanted, key=lambda t: (t.device, natural(t.mark))):
             if (t.device, t.mark) not in marks:
                 used = counters.setdefault(t.device, set())
@@ -517,9 +509,7 @@ class Builder:
             },
         )
 
-    def _finish_conductors(
-        self, place: Callable[[TerminalId], TerminalId]
-    ) -> tuple[list[Conductor], list[Cable]]:
+    def _finish_conductors(self, place: Callable[[TerminalId], TerminalId]) -> tuple[list[Conductor], list[Cable]]:
         issued = self.job.issued.conductors
         following = max(issued.values(), default=100)
         routes = {r.to: r for r in self.job.routes}
@@ -546,10 +536,21 @@ class Builder:
                 groups.setdefault((c["of"], str(cls), ends[0], ends[1]), []).append(c["key"])
             conductors.append(
                 Conductor(
-                    c["key"], n, place(c["a"]), place(c["b"]), c["made"], c["role"], c["cls"], c["awg"],
-                    c["colour"], length, cable, c["of"], c["purpose"],
+                    c["key"],
+                    n,
+                    place(c["a"]),
+                    place(c["b"]),
+                    c["made"],
+                    c["role"],
+                    c["cls"],
+                    c["awg"],
+                    c["colour"],
+                    length,
+                    cable,
+                    c["of"],
+                    c["purpose"],
                 )
-            )  # fmt: skip
+            )
         cables: list[Cable] = []
         cable_of: dict[str, str] = {}
         used: dict[str, int] = {}
@@ -562,10 +563,15 @@ class Builder:
             route = routes.get(away)
             cables.append(
                 Cable(
-                    tag, EnergyClass(cls), start, end, route.tag if route else "",
-                    max(lengths[k] for k in keys), tuple(keys),
+                    tag,
+                    EnergyClass(cls),
+                    start,
+                    end,
+                    route.tag if route else "",
+                    max(lengths[k] for k in keys),
+                    tuple(keys),
                 )
-            )  # fmt: skip
+            )
             cable_of.update(dict.fromkeys(keys, tag))
         conductors = [replace(c, cable=cable_of.get(c.key, "")) for c in conductors]
         for away in sorted(self._assumed):

@@ -52,7 +52,7 @@ def system_of(job: Job, circuit: Circuit) -> System:
 
 
 def circuit_v(job: Job, circuit: Circuit) -> float:
-    """Volts between a circuit's load conductors: line to neutral for one line, line to line otherwise. [V]"""
+    """Volts between a circuit's load conductors: line to neutral for one line, line to line otherwise [V]."""
     system = system_of(job, circuit)
     if len(circuit.lines) == 1:
         return system.neutral_v.get(circuit.lines[0], system.line_v)
@@ -60,7 +60,7 @@ def circuit_v(job: Job, circuit: Circuit) -> float:
 
 
 def pole_ohm(job: Job, circuit: Circuit) -> float:
-    """Source impedance a circuit sees, from the available fault current. [ohm]
+    """Source impedance a circuit sees, from the available fault current [ohm].
 
     Taken per circuit: the panelboard's bus is stiff, so circuits do not pull each other's voltage down.
     """

@@ -66,25 +66,19 @@ Amps = Annotated[float, _reader("current", positive=True), Kind("current", True)
 FaultAmps = Annotated[
     float, _reader("fault_current", positive=True), Kind("fault_current", True), _schema("fault_current")
 ]
-Horsepower = Annotated[
-    float, _reader("power_mech", positive=True), Kind("power_mech", True), _schema("power_mech")
-]
+Horsepower = Annotated[float, _reader("power_mech", positive=True), Kind("power_mech", True), _schema("power_mech")]
 Watts = Annotated[float, _reader("power_elec", positive=True), Kind("power_elec", True), _schema("power_elec")]
 VoltAmps = Annotated[
     float, _reader("apparent_power", positive=True), Kind("apparent_power", True), _schema("apparent_power")
 ]
 Feet = Annotated[float, _reader("length_ft", positive=True), Kind("length_ft", True), _schema("length_ft")]
 Altitude = Annotated[float, _reader("length_ft", positive=False), Kind("length_ft", False), _schema("length_ft")]
-Inches = Annotated[
-    float, _reader("length_inch", positive=True), Kind("length_inch", True), _schema("length_inch")
-]
+Inches = Annotated[float, _reader("length_inch", positive=True), Kind("length_inch", True), _schema("length_inch")]
 Cfm = Annotated[float, _reader("airflow", positive=True), Kind("airflow", True), _schema("airflow")]
 Inwc = Annotated[
     float, _reader("static_pressure", positive=False), Kind("static_pressure", False), _schema("static_pressure")
 ]
-DegF = Annotated[
-    float, _reader("temperature", positive=False), Kind("temperature", False), _schema("temperature")
-]
+DegF = Annotated[float, _reader("temperature", positive=False), Kind("temperature", False), _schema("temperature")]
 Seconds = Annotated[float, _reader("time", positive=False), Kind("time", False), _schema("time")]
 Hertz = Annotated[float, _reader("frequency", positive=True), Kind("frequency", True), _schema("frequency")]
 Ohms = Annotated[float, _reader("resistance", positive=True), Kind("resistance", True), _schema("resistance")]

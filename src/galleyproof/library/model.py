@@ -75,14 +75,14 @@ class Contact(TwoEnded):
 
 
 class Resistor(TwoEnded):
-    """A fixed resistance. [ohm]"""
+    """A fixed resistance [ohm]."""
 
     part: Literal["resistor"]
     ohm: Value
 
 
 class Sensor(TwoEnded):
-    """A resistance that a behaviour sets; its slot holds ohms. [ohm]"""
+    """A resistance that a behaviour sets; its slot holds ohms [ohm]."""
 
     part: Literal["sensor"]
     ohm: Value = 10000.0
@@ -204,11 +204,11 @@ class DeviceType(Block):
     letter: Annotated[str, Field(pattern=r"^[A-Z]{1,2}$")] = "A"
     """Class letter of IEC 81346-2 for panel device tags."""
     size_inch: tuple[float, float, float] | None = None
-    """Width, height, depth for the panel arrangement. [in]"""
+    """Width, height, depth for the panel arrangement [in]."""
     heat_w: Value = 0.0
-    """Heat given off inside the enclosure. [W]"""
+    """Heat given off inside the enclosure [W]."""
     sccr_a: Value | None = None
-    """Short-circuit current rating, if it limits the panel's. [A]"""
+    """Short-circuit current rating, if it limits the panel's [A]."""
     ratings: dict[Name, RatingSpec] = Field(default_factory=dict)
     terminals: Annotated[tuple[TerminalSpec, ...], Field(min_length=1)]
     parts: tuple[PartSpec, ...] = ()

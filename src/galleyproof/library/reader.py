@@ -50,9 +50,7 @@ def read_types(text: str | bytes, file: str) -> tuple[DeviceType, ...]:
             what = f"type {kind.type} stands in line {line} already; rename one of the two, or take one out"
             problems.append(document.problem((i, "type"), f"device type {kind.type}", what))
         first.setdefault(kind.type, i)
-        problems += [
-            document.problem((i, *path), f"device type {kind.type}", what) for path, what in _check(kind)
-        ]
+        problems += [document.problem((i, *path), f"device type {kind.type}", what) for path, what in _check(kind)]
     if problems:
         raise LibraryError(problems)
     return types
@@ -131,8 +129,8 @@ def _check_roles(kind: DeviceType, behaviour: BehaviourSpec, names: set[str]) ->
     if behaviour.volts is not None and behaviour.volts not in kind.ratings:
         yield (
             "volts",
-            f"volts names {behaviour.volts}, which is no rating of this type (it has {_listed(kind.ratings)}); "
-            "add the rating, or name one of these",
+            f"volts names {behaviour.volts}, which is no rating of this type "
+            f"(it has {_listed(kind.ratings)}); add the rating, or name one of these",
         )
 
 

@@ -45,9 +45,7 @@ def _cause(function: CauseFinder) -> CauseFinder:
     return function
 
 
-def explain(
-    job: Job, design: Design, findings: Iterable[Finding], verdicts: Iterable[Verdict]
-) -> list[Finding]:
+def explain(job: Job, design: Design, findings: Iterable[Finding], verdicts: Iterable[Verdict]) -> list[Finding]:
     """Findings with the broken promises they account for; what is left becomes findings of its own."""
     causes = [c for finder in _FINDERS for c in finder(job, design)]
     broken = [v for v in verdicts if not v.holds]
@@ -110,10 +108,23 @@ def _zones_of_fans(job: Job) -> dict[str, set[str]]:
 
 
 _AFTER_LETTERS = (
-    "heat-start", "fire-exhaust", "fire-makeup", "makeup-with", "makeup-only-with", "fire-fuel", "hand-reset",
-    "gas-outage", "works", "switch-off", "switch-on", "control-loss", "local-alarm", "quiet", "building-alarm",
+    "heat-start",
+    "fire-exhaust",
+    "fire-makeup",
+    "makeup-with",
+    "makeup-only-with",
+    "fire-fuel",
+    "hand-reset",
+    "gas-outage",
+    "works",
+    "switch-off",
+    "switch-on",
+    "control-loss",
+    "local-alarm",
+    "quiet",
+    "building-alarm",
     "sensor-fault",
-)  # fmt: skip
+)
 
 
 @_cause
@@ -126,13 +137,14 @@ def letters(job: Job, _design: Design) -> Iterator[Cause]:
         said = ", ".join(f"pole for {p.use}: {p.side}" for p in bad)
         yield Cause(
             _finding(
-                "FIRE-CONTACT-UNMEASURED", system.tag,
+                "FIRE-CONTACT-UNMEASURED",
+                system.tag,
                 f"{said}: letters on a bare switch say nothing until it sits in its release; the side is not known",
                 "measure with an ohmmeter, armed and released, and write side: armed side or released side",
                 LETTERS,
             ),
             frozenset((k, "*") for k in _AFTER_LETTERS),
-        )  # fmt: skip
+        )
 
 
 @_cause
@@ -143,32 +155,40 @@ def no_loop(job: Job, _design: Design) -> Iterator[Cause]:
         if not loops:
             yield Cause(
                 _finding(
-                    "FIRE-NO-LOOP", system.tag,
-                    f"no pole of {system.tag} is used for the panel loop: the panel does not know of a release in {system.zone}",
-                    "give one pole use: panel loop, side: armed side", FIRE_EXHAUST,
+                    "FIRE-NO-LOOP",
+                    system.tag,
+                    f"no pole of {system.tag} is used for the panel loop: the panel does not know of a release in "
+                    f"{system.zone}",
+                    "give one pole use: panel loop, side: armed side",
+                    FIRE_EXHAUST,
                 ),
                 frozenset((k, "*") for k in ("fire-exhaust", "fire-makeup", "local-alarm", "fire-fuel", "hand-reset")),
-            )  # fmt: skip
+            )
         wrong = [p for p in loops if p.side == "released side"]
         if wrong:
             yield Cause(
                 _finding(
-                    "FIRE-LOOP-REVERSED", system.tag,
-                    f"the panel loop of {system.tag} is landed on the released side: open while armed, closed in a fire",
-                    "land the loop on the armed side: an open loop, a broken wire too, is then the alarm", FIRE_EXHAUST,
+                    "FIRE-LOOP-REVERSED",
+                    system.tag,
+                    f"the panel loop of {system.tag} is landed on the released side: open while armed, closed in a "
+                    "fire",
+                    "land the loop on the armed side: an open loop, a broken wire too, is then the alarm",
+                    FIRE_EXHAUST,
                 ),
                 frozenset((k, "*") for k in _AFTER_LETTERS),
-            )  # fmt: skip
+            )
         if system.switches > 1 and system.switches_joined == "in parallel" and loops:
             yield Cause(
                 _finding(
-                    "FIRE-PARALLEL", system.tag,
+                    "FIRE-PARALLEL",
+                    system.tag,
                     f"{system.switches} switches that open on release are joined in parallel: one released switch is "
                     "bridged by the others",
-                    "join the armed sides in series: any one of them then opens the loop", FIRE_EXHAUST,
+                    "join the armed sides in series: any one of them then opens the loop",
+                    FIRE_EXHAUST,
                 ),
                 frozenset((k, "*") for k in ("fire-exhaust", "fire-makeup", "local-alarm")),
-            )  # fmt: skip
+            )
 
 
 @_cause
@@ -181,35 +201,42 @@ def starved(job: Job, _design: Design) -> Iterator[Cause]:
         if zone:
             yield Cause(
                 _finding(
-                    "FIRE-STARVED", fan.tag,
+                    "FIRE-STARVED",
+                    fan.tag,
                     f"{fan.tag} is fed from {fan.circuit}, which the release of {zone} trips: it stops in the fire",
-                    f"feed {fan.tag} from a circuit that no release touches", FIRE_EXHAUST,
+                    f"feed {fan.tag} from a circuit that no release touches",
+                    FIRE_EXHAUST,
                 ),
                 _fan_kinds(fan.tag, "fire-exhaust", "heat-start", "switch-on") | frozenset({("makeup-with", "*")}),
-            )  # fmt: skip
+            )
         command = fan.drive.run_command if isinstance(fan.drive, Vfd) else None
         source = command.circuit if command else None
         if source and shunted.get(source):
             stop_s = fan.drive.stop_time if isinstance(fan.drive, Vfd) else 0.0
             yield Cause(
                 _finding(
-                    "FIRE-DELAYED-STOP", fan.tag,
+                    "FIRE-DELAYED-STOP",
+                    fan.tag,
                     f"the run command of {fan.tag} takes its voltage from {source}, which the release of "
                     f"{shunted[source]} trips: the drive keeps its power and stops {stop_s:g} s later",
-                    "take the run command's voltage from the panel, or make it dry", FIRE_EXHAUST,
+                    "take the run command's voltage from the panel, or make it dry",
+                    FIRE_EXHAUST,
                 ),
                 _fan_kinds(fan.tag, "fire-exhaust", "heat-start", "switch-on", "sensor-fault"),
-            )  # fmt: skip
+            )
         zone = shunted.get(job.panel.circuit)
         if zone and zone in zones[fan.tag] and not shunted.get(fan.circuit):
             yield Cause(
                 _finding(
-                    "FIRE-PANEL-STARVED", fan.tag,
-                    f"the panel is fed from {job.panel.circuit}, which the release of {zone} trips: {fan.tag} loses its command",
-                    "feed the panel from a circuit that no release touches", FIRE_EXHAUST,
+                    "FIRE-PANEL-STARVED",
+                    fan.tag,
+                    f"the panel is fed from {job.panel.circuit}, which the release of {zone} trips: {fan.tag} "
+                    "loses its command",
+                    "feed the panel from a circuit that no release touches",
+                    FIRE_EXHAUST,
                 ),
                 frozenset({(k, "*") for k in ("fire-exhaust", "local-alarm", "heat-start", "switch-on", "lights")}),
-            )  # fmt: skip
+            )
 
 
 @_cause
@@ -222,42 +249,53 @@ def sequence(job: Job, _design: Design) -> Iterator[Cause]:
         if fan.on_release == "low speed":
             yield Cause(
                 _finding(
-                    "FIRE-LOW-SPEED", fan.tag,
-                    f"a release forces {fan.tag} to its low speed ({fan.min_speed:.0%}): in the fire it moves too little",
-                    "on_release: full speed", FIRE_EXHAUST,
+                    "FIRE-LOW-SPEED",
+                    fan.tag,
+                    f"a release forces {fan.tag} to its low speed ({fan.min_speed:.0%}): in the fire it moves too "
+                    "little",
+                    "on_release: full speed",
+                    FIRE_EXHAUST,
                 ),
                 accounts,
-            )  # fmt: skip
+            )
         elif fan.on_release == "run without a speed":
             yield Cause(
                 _finding(
-                    "FIRE-RUN-NO-SPEED", fan.tag,
-                    f"a release forces the run input of {fan.tag} but nobody gives it a speed: it turns at whatever the "
+                    "FIRE-RUN-NO-SPEED",
+                    fan.tag,
+                    f"a release forces the run input of {fan.tag} but nobody gives it a speed: it turns at "
+                    "whatever the "
                     "reference happens to be",
-                    "on_release: full speed, so that the panel gives run and speed together", FIRE_EXHAUST,
+                    "on_release: full speed, so that the panel gives run and speed together",
+                    FIRE_EXHAUST,
                 ),
                 accounts,
-            )  # fmt: skip
+            )
         elif fan.on_release in ("stop", "as before") and not stops:
             yield Cause(
                 _finding(
-                    "FIRE-SEQUENCE", fan.tag,
-                    f"the sequence has {fan.tag} {'stop' if fan.on_release == 'stop' else 'go on as before'} in a release; "
+                    "FIRE-SEQUENCE",
+                    fan.tag,
+                    f"the sequence has {fan.tag} {'stop' if fan.on_release == 'stop' else 'go on as before'} in a "
+                    "release; "
                     "smoke and heat then stay in the hood",
-                    "on_release: full speed, unless a listed gaseous agent asks otherwise", FIRE_EXHAUST,
+                    "on_release: full speed, unless a listed gaseous agent asks otherwise",
+                    FIRE_EXHAUST,
                 ),
                 accounts | frozenset({("makeup-with", "*"), ("makeup-only-with", "*")}),
-            )  # fmt: skip
+            )
     for unit in job.makeup_units:
         if unit.on_release == "keeps running" and job.authority.supply_air_near_hood != "keeps running":
             yield Cause(
                 _finding(
-                    "FIRE-MAKEUP", unit.tag,
+                    "FIRE-MAKEUP",
+                    unit.tag,
                     f"{unit.tag} keeps running in a release and the authority has not confirmed that it may",
-                    "on_release: stops, or the authority's answer under authority: supply_air_near_hood", FIRE_SUPPLY,
+                    "on_release: stops, or the authority's answer under authority: supply_air_near_hood",
+                    FIRE_SUPPLY,
                 ),
                 frozenset({("fire-makeup", unit.tag)}),
-            )  # fmt: skip
+            )
 
 
 @_cause
@@ -271,31 +309,40 @@ def masters(job: Job, _design: Design) -> Iterator[Cause]:
             if master.may == "start":
                 yield Cause(
                     _finding(
-                        "TWO-MASTERS", unit.tag,
-                        f"{unit.tag} has two masters: {master.what} {master.tag} starts it without the panel, in a fire too",
-                        f"put {master.tag} in series with the panel's contact (may: stop)", INTERLOCK, FIRE_SUPPLY,
+                        "TWO-MASTERS",
+                        unit.tag,
+                        f"{unit.tag} has two masters: {master.what} {master.tag} starts it without the panel, in a "
+                        "fire too",
+                        f"put {master.tag} in series with the panel's contact (may: stop)",
+                        INTERLOCK,
+                        FIRE_SUPPLY,
                     ),
                     accounts,
-                )  # fmt: skip
+                )
         if unit.control.hand_switch == "around the run pair":
             yield Cause(
                 _finding(
-                    "HAND-AROUND-PANEL", unit.tag,
+                    "HAND-AROUND-PANEL",
+                    unit.tag,
                     f"the hand position at {unit.tag} bridges the panel's contact: at hand it runs in a fire",
-                    "hand_switch: in series with the run pair", INTERLOCK, FIRE_SUPPLY,
+                    "hand_switch: in series with the run pair",
+                    INTERLOCK,
+                    FIRE_SUPPLY,
                 ),
                 accounts,
-            )  # fmt: skip
+            )
     for switch in job.switches:
         if switch.wired == "around the fire contact":
             yield Cause(
                 _finding(
-                    "HAND-AROUND-FIRE", switch.tag,
+                    "HAND-AROUND-FIRE",
+                    switch.tag,
                     f"the hand position of {switch.tag} bridges the fire contact: at hand the panel sees no release",
-                    "wired: to a panel input", FIRE_EXHAUST,
+                    "wired: to a panel input",
+                    FIRE_EXHAUST,
                 ),
                 frozenset((k, "*") for k in ("fire-exhaust", "fire-makeup", "local-alarm", "fire-fuel", "switch-on")),
-            )  # fmt: skip
+            )
 
 
 @_cause
@@ -307,22 +354,26 @@ def interlock(job: Job, design: Design) -> Iterator[Cause]:
         if blind:
             yield Cause(
                 _finding(
-                    "MAKEUP-UNPROVEN", unit.tag,
+                    "MAKEUP-UNPROVEN",
+                    unit.tag,
                     f"nothing proves that {', '.join(blind)} moves: {unit.tag} runs on after its exhaust has died",
-                    f"add proving (a current or air-flow switch) to {', '.join(blind)}", INTERLOCK,
+                    f"add proving (a current or air-flow switch) to {', '.join(blind)}",
+                    INTERLOCK,
                 ),
                 frozenset({("makeup-only-with", unit.tag)}),
-            )  # fmt: skip
+            )
     for damper in job.dampers:
         if not damper.end_switch:
             yield Cause(
                 _finding(
-                    "DAMPER-UNPROVEN", damper.tag,
+                    "DAMPER-UNPROVEN",
+                    damper.tag,
                     f"{damper.tag} has no end switch: {damper.fan} starts against a shut damper",
-                    "end_switch: yes", DAMPER,
+                    "end_switch: yes",
+                    DAMPER,
                 ),
                 frozenset({("damper", damper.fan)}),
-            )  # fmt: skip
+            )
 
 
 @_cause
@@ -334,23 +385,28 @@ def alarm(job: Job, _design: Design) -> Iterator[Cause]:
     if module.taken_from == "panel contact":
         yield Cause(
             _finding(
-                "ALARM-FROM-PANEL", module.tag,
+                "ALARM-FROM-PANEL",
+                module.tag,
                 "the building alarm is taken from the panel's contact: with the panel dead a release raises no alarm",
-                "take it from a pole of the fire switch (taken_from: fire switch, pole use: building alarm)", ALARM,
+                "take it from a pole of the fire switch (taken_from: fire switch, pole use: building alarm)",
+                ALARM,
             ),
             frozenset({("building-alarm", module.tag)}),
-        )  # fmt: skip
+        )
         return
     for system in job.fire_systems:
         if not any(p.use == "building alarm" for p in system.poles):
             yield Cause(
                 _finding(
-                    "ALARM-NO-POLE", system.tag,
-                    f"no pole of {system.tag} is used for the building alarm: a release in {system.zone} is not signalled",
-                    "give one pole use: building alarm, side: released side", ALARM,
+                    "ALARM-NO-POLE",
+                    system.tag,
+                    f"no pole of {system.tag} is used for the building alarm: a release in {system.zone} is not "
+                    "signalled",
+                    "give one pole use: building alarm, side: released side",
+                    ALARM,
                 ),
                 frozenset({("building-alarm", module.tag)}),
-            )  # fmt: skip
+            )
 
 
 def _system(job: Job, zone: str) -> FireSystem | None:
@@ -364,29 +420,36 @@ def resets(job: Job, _design: Design) -> Iterator[Cause]:
         if shutdown.kind == "shunt trip" or shutdown.reset == "by hand":
             continue
         behind = [
-            a.tag for h in job.hoods for a in h.appliances
-            if a.shut_down_by == shutdown.tag or (a.fuel == "gas" and shutdown.kind == "gas valve" and h.zone == shutdown.zone)
-        ]  # fmt: skip
+            a.tag
+            for h in job.hoods
+            for a in h.appliances
+            if a.shut_down_by == shutdown.tag
+            or (a.fuel == "gas" and shutdown.kind == "gas valve" and h.zone == shutdown.zone)
+        ]
         code = "GAS-REOPENS" if shutdown.kind == "gas valve" else "RETURNS-BY-ITSELF"
         what = "opens" if shutdown.kind == "gas valve" else "pulls in"
         yield Cause(
             _finding(
-                code, shutdown.tag,
+                code,
+                shutdown.tag,
                 f"{shutdown.tag} {what} by itself after a release or an outage, with nobody at the appliances",
-                "reset: by hand", HAND_RESET,
+                "reset: by hand",
+                HAND_RESET,
             ),
             frozenset((k, t) for k in ("hand-reset", "gas-outage") for t in (shutdown.tag, *behind)),
-        )  # fmt: skip
+        )
     for shutdown in job.shutdowns:
         if shutdown.kind == "shunt trip" and shutdown.fed_from == "load side of its own breaker":
             yield Cause(
                 _finding(
-                    "SHUNT-OWN-LOAD", shutdown.tag,
+                    "SHUNT-OWN-LOAD",
+                    shutdown.tag,
                     f"the shunt coil of {shutdown.circuit} is fed from that breaker's own load side, through the panel",
-                    "feed the coil from the shutdown circuit through the fire switch (fed_from: shutdown circuit)", FUEL_OFF,
+                    "feed the coil from the shutdown circuit through the fire switch (fed_from: shutdown circuit)",
+                    FUEL_OFF,
                 ),
                 frozenset({("fire-fuel", "*")}),
-            )  # fmt: skip
+            )
 
 
 @_cause
@@ -397,13 +460,17 @@ def shutdown_supply(job: Job, _design: Design) -> Iterator[Cause]:
         if system.shutdown_circuit and shunted.get(system.shutdown_circuit):
             yield Cause(
                 _finding(
-                    "SHUTDOWN-TRIPS-ITSELF", system.tag,
-                    f"{system.shutdown_circuit} feeds the shutdown coils of {system.tag} and is itself tripped by a release: "
+                    "SHUTDOWN-TRIPS-ITSELF",
+                    system.tag,
+                    f"{system.shutdown_circuit} feeds the shutdown coils of {system.tag} and is itself tripped by "
+                    "a release: "
                     "the coils lose their supply before all breakers have opened",
-                    "feed the shutdown pole from a circuit that no release touches", NEC_LATENT, FUEL_OFF,
+                    "feed the shutdown pole from a circuit that no release touches",
+                    NEC_LATENT,
+                    FUEL_OFF,
                 ),
                 frozenset((k, "*") for k in ("fire-fuel", "hand-reset", "works")),
-            )  # fmt: skip
+            )
         wrong = [p for p in system.poles if p.use == "shutdown" and p.side in ("armed side", "released side")]
         for pole in wrong:
             needs = {"released" if s.kind == "shunt trip" else "armed" for s in job.shutdowns if s.zone == system.zone}
@@ -411,13 +478,15 @@ def shutdown_supply(job: Job, _design: Design) -> Iterator[Cause]:
             if missing:
                 yield Cause(
                     _finding(
-                        "SHUTDOWN-SIDE", system.tag,
+                        "SHUTDOWN-SIDE",
+                        system.tag,
                         f"the shutdown pole of {system.tag} is landed on the {pole.side} only; what hangs on the "
                         f"{' and '.join(sorted(missing))} side never gets its signal",
-                        "side: both sides", FUEL_OFF,
+                        "side: both sides",
+                        FUEL_OFF,
                     ),
                     frozenset((k, "*") for k in ("fire-fuel", "works", "hand-reset")),
-                )  # fmt: skip
+                )
 
 
 @_cause
@@ -435,12 +504,15 @@ def unprotected(job: Job, _design: Design) -> Iterator[Cause]:
                 continue
             yield Cause(
                 _finding(
-                    "APPLIANCE-UNPROTECTED", a.tag,
-                    f"a release in {hood.zone} must take {'the gas' if a.fuel == 'gas' else 'the power'} of {a.tag}, and nothing does",
-                    "name a shutdown in shut_down_by, or put its circuit on a shunt-trip breaker", FUEL_OFF,
+                    "APPLIANCE-UNPROTECTED",
+                    a.tag,
+                    f"a release in {hood.zone} must take {'the gas' if a.fuel == 'gas' else 'the power'} of "
+                    f"{a.tag}, and nothing does",
+                    "name a shutdown in shut_down_by, or put its circuit on a shunt-trip breaker",
+                    FUEL_OFF,
                 ),
                 frozenset({("fire-fuel", a.tag), ("hand-reset", a.tag)}),
-            )  # fmt: skip
+            )
 
 
 @_cause
@@ -453,12 +525,14 @@ def high_leg(job: Job, _design: Design) -> Iterator[Cause]:
             volts = SYSTEMS[supply.system].neutral_v["L2"]
             yield Cause(
                 _finding(
-                    "HIGH-LEG", circuit.tag,
+                    "HIGH-LEG",
+                    circuit.tag,
                     f"{circuit.tag} takes its 120 V from the high leg, which has {volts:g} V to neutral",
-                    "move the circuit to L1 or L3", Citation("NFPA 70", "2023", "110.15"),
+                    "move the circuit to L1 or L3",
+                    Citation("NFPA 70", "2023", "110.15"),
                 ),
-                frozenset((k, "*") for k in _AFTER_LETTERS + ("lights",)),
-            )  # fmt: skip
+                frozenset((k, "*") for k in (*_AFTER_LETTERS, "lights")),
+            )
 
 
 @_cause
@@ -469,9 +543,13 @@ def latent_shunt(job: Job, _design: Design) -> Iterator[Cause]:
         if shunts and system.shutdown_circuit:
             yield Cause(
                 Finding(
-                    "SHUNT-LATENT", Severity.NOTE, system.tag,
-                    f"shunt trips of {', '.join(shunts)} need {system.shutdown_circuit} live; its loss shows nowhere until a release",
-                    "test at every service, or add a supply-present lamp; a held-in contactor fails safe", (NEC_LATENT,),
+                    "SHUNT-LATENT",
+                    Severity.NOTE,
+                    system.tag,
+                    f"shunt trips of {', '.join(shunts)} need {system.shutdown_circuit} live; its loss shows "
+                    "nowhere until a release",
+                    "test at every service, or add a supply-present lamp; a held-in contactor fails safe",
+                    (NEC_LATENT,),
                 ),
                 frozenset(),
-            )  # fmt: skip
+            )

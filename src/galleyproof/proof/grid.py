@@ -22,9 +22,7 @@ class _Tree:
         self.zones = list(dict.fromkeys(f.zone for f in job.fire_systems))
         self.circuits = [c.tag for c in job.circuits]
 
-    def add(
-        self, parent: int, events: Mapping[str, Any], facts: Mapping[str, str] | None, *name: str
-    ) -> int:
+    def add(self, parent: int, events: Mapping[str, Any], facts: Mapping[str, str] | None, *name: str) -> int:
         words = " · ".join(n for n in name if n)
         self.steps.append(Step(parent, dict(events), dict(facts) if facts is not None else None, words))
         return len(self.steps) - 1
@@ -133,17 +131,19 @@ def _singles(tree: _Tree, start: int, base: Mapping[str, str]) -> None:
             for zone in tree.zones:
                 fire = {f"fire {zone}": "released"}
                 tree.add(
-                    alone, fire, {**base, **event, **fire, "reset": "not yet"},
+                    alone,
+                    fire,
+                    {**base, **event, **fire, "reset": "not yet"},
                     f"{switch.tag} {position} only · {zone} released",
-                )  # fmt: skip
+                )
     for system in job.fire_systems:
         if system.switches > 1:
             for tag in switch_tags(system):
                 pulled = {f"release {tag}": "pulled"}
                 facts = {**base, f"fire {system.zone}": "released", "reset": "not yet"}
                 tree.add(start, pulled, facts, f"{tag} alone released")
-    for name, positions in _others(job).items():
-        for value in positions:
+    for name, values in _others(job).items():
+        for value in values:
             event = {name: value}
             facts = {**base, "masters": f"{name.split(' ', 1)[1]} {value}"}
             calls = tree.add(start, event, facts, f"{name} {value}")

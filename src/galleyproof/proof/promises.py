@@ -13,7 +13,7 @@ HERE = frozenset({"present", "returned"})
 ARMED = frozenset({"armed", "re-armed"})
 RELEASED = frozenset({"released"})
 WHOLE = 0.99
-"""Full speed, allowing for the volts lost on the way. [ratio]"""
+"""Full speed, allowing for the volts lost on the way [ratio]."""
 
 HEAT_START = Citation("IMC", place="507.1.1", note="starts by itself when cooking begins")
 INTERLOCK = Citation("IMC", place="508.1", note="make-up goes with its exhaust")
@@ -78,57 +78,91 @@ def _exhaust(j: _Job, fan: ExhaustFan) -> Iterator[Promise]:
     present = [(f"supply {c}", frozenset({"present"})) for c in (fan.circuit, j.control)] if waits else live
     for hood in fan.serves:
         yield Promise(
-            f"heat-start/{tag}/{hood}", "heat-start", f"heat under {hood} starts {tag} by itself", HEAT_START,
-            tag, slot, ((f"heat {hood}", frozenset({"on"})), *normal), Expectation("at least", 0.05),
-        )  # fmt: skip
+            f"heat-start/{tag}/{hood}",
+            "heat-start",
+            f"heat under {hood} starts {tag} by itself",
+            HEAT_START,
+            tag,
+            slot,
+            ((f"heat {hood}", frozenset({"on"})), *normal),
+            Expectation("at least", 0.05),
+        )
     gas_agent = any(f.agent == "gaseous" and f.zone in zones for f in j.job.fire_systems)
     stops = gas_agent and j.job.authority.gaseous_agent == "exhaust stops"
     for zone in zones:
         expect = Expectation("off") if stops else Expectation("at least", WHOLE)
         yield Promise(
-            f"fire-exhaust/{tag}/{zone}", "fire-exhaust",
+            f"fire-exhaust/{tag}/{zone}",
+            "fire-exhaust",
             f"{tag} {'stops (gaseous agent)' if stops else 'runs at full speed'} while {zone} is released",
-            FIRE_EXHAUST, tag, slot, ((f"fire {zone}", RELEASED), *live), expect,
-        )  # fmt: skip
-    for hood in (h for h in j.job.hoods if h.tag in fan.serves):
-        for sensor in hood.sensors:
+            FIRE_EXHAUST,
+            tag,
+            slot,
+            ((f"fire {zone}", RELEASED), *live),
+            expect,
+        )
+    for served in (h for h in j.job.hoods if h.tag in fan.serves):
+        for sensor in served.sensors:
             bad = (f"sensor {sensor.tag}", frozenset({"open", "short"}))
             yield Promise(
-                f"sensor-fault/{tag}/{sensor.tag}", "sensor-fault", f"{sensor.tag} open or shorted: {tag} at full speed",
-                SENSOR_FAULT, tag, slot, (bad, *normal), Expectation("at least", WHOLE),
-            )  # fmt: skip
+                f"sensor-fault/{tag}/{sensor.tag}",
+                "sensor-fault",
+                f"{sensor.tag} open or shorted: {tag} at full speed",
+                SENSOR_FAULT,
+                tag,
+                slot,
+                (bad, *normal),
+                Expectation("at least", WHOLE),
+            )
     switches = [s for s in j.job.switches if s.does == "fans" and (not s.acts_on or tag in s.acts_on)]
     cold = [(f"heat {h}", frozenset({"off"})) for h in fan.serves]
-    sound = [
-        (f"sensor {s.tag}", frozenset({"ok"})) for h in j.job.hoods if h.tag in fan.serves for s in h.sensors
-    ]
+    sound = [(f"sensor {s.tag}", frozenset({"ok"})) for h in j.job.hoods if h.tag in fan.serves for s in h.sensors]
     if switches:
         yield Promise(
-            f"off/{tag}", "switch-off", f"{tag} stands when its switch is off and nothing is hot", JOB, tag, slot,
+            f"off/{tag}",
+            "switch-off",
+            f"{tag} stands when its switch is off and nothing is hot",
+            JOB,
+            tag,
+            slot,
             (*[(f"switch {s.tag}", frozenset({"off"})) for s in switches], *cold, *sound, *_all(zones, ARMED)),
             Expectation("off"),
-        )  # fmt: skip
+        )
     for switch in switches:
         least = fan.min_speed if fan.drive.kind != "starter" else WHOLE
         if switch.kind == "on-off":
             yield Promise(
-                f"on/{tag}/{switch.tag}", "switch-on", f"{tag} runs while {switch.tag} is on", JOB, tag, slot,
+                f"on/{tag}/{switch.tag}",
+                "switch-on",
+                f"{tag} runs while {switch.tag} is on",
+                JOB,
+                tag,
+                slot,
                 ((f"switch {switch.tag}", frozenset({"on"})), *_all(zones, ARMED), *present),
                 Expectation("at least", least - 0.02),
-            )  # fmt: skip
+            )
         else:
             yield Promise(
-                f"hand/{tag}/{switch.tag}", "switch-on", f"{tag} runs at full speed with {switch.tag} at hand", JOB,
-                tag, slot, ((f"switch {switch.tag}", frozenset({"hand"})), *_all(zones, ARMED), *present),
+                f"hand/{tag}/{switch.tag}",
+                "switch-on",
+                f"{tag} runs at full speed with {switch.tag} at hand",
+                JOB,
+                tag,
+                slot,
+                ((f"switch {switch.tag}", frozenset({"hand"})), *_all(zones, ARMED), *present),
                 Expectation("at least", WHOLE),
-            )  # fmt: skip
+            )
     runs = j.job.panel.on_control_power_loss == "exhaust runs"
     yield Promise(
-        f"control-loss/{tag}", "control-loss", f"control power lost: {tag} {'runs' if runs else 'stops'}, as the job asks",
-        JOB, tag, slot,
+        f"control-loss/{tag}",
+        "control-loss",
+        f"control power lost: {tag} {'runs' if runs else 'stops'}, as the job asks",
+        JOB,
+        tag,
+        slot,
         ((f"supply {j.control}", frozenset({"lost"})), (f"supply {fan.circuit}", HERE), *_all(zones, ARMED)),
         Expectation("at least", WHOLE) if runs else Expectation("off"),
-    )  # fmt: skip
+    )
 
 
 def _makeup(j: _Job, unit: MakeupUnit) -> Iterator[Promise]:
@@ -139,19 +173,37 @@ def _makeup(j: _Job, unit: MakeupUnit) -> Iterator[Promise]:
     stops = unit.on_release == "stops" or j.job.authority.supply_air_near_hood != "keeps running"
     armed = _all(zones, ARMED)
     yield Promise(
-        f"makeup-with/{tag}", "makeup-with", f"{tag} runs when {' or '.join(unit.tracks)} runs", INTERLOCK, tag, slot,
-        (*armed, *live, ("masters", frozenset({"rest"}))), Expectation("with", others=leaders),
-    )  # fmt: skip
+        f"makeup-with/{tag}",
+        "makeup-with",
+        f"{tag} runs when {' or '.join(unit.tracks)} runs",
+        INTERLOCK,
+        tag,
+        slot,
+        (*armed, *live, ("masters", frozenset({"rest"}))),
+        Expectation("with", others=leaders),
+    )
     yield Promise(
-        f"makeup-only-with/{tag}", "makeup-only-with", f"{tag} never runs without {' or '.join(unit.tracks)}",
-        INTERLOCK, tag, slot, tuple(armed), Expectation("only with", others=leaders),
-    )  # fmt: skip
+        f"makeup-only-with/{tag}",
+        "makeup-only-with",
+        f"{tag} never runs without {' or '.join(unit.tracks)}",
+        INTERLOCK,
+        tag,
+        slot,
+        tuple(armed),
+        Expectation("only with", others=leaders),
+    )
     if stops:
         for zone in zones:
             yield Promise(
-                f"fire-makeup/{tag}/{zone}", "fire-makeup", f"{tag} stops while {zone} is released", FIRE_SUPPLY, tag,
-                slot, ((f"fire {zone}", RELEASED),), Expectation("off"),
-            )  # fmt: skip
+                f"fire-makeup/{tag}/{zone}",
+                "fire-makeup",
+                f"{tag} stops while {zone} is released",
+                FIRE_SUPPLY,
+                tag,
+                slot,
+                ((f"fire {zone}", RELEASED),),
+                Expectation("off"),
+            )
 
 
 def _appliances(j: _Job) -> Iterator[Promise]:
@@ -171,25 +223,52 @@ def _appliances(j: _Job) -> Iterator[Promise]:
         fire = f"fire {valve.zone}"
         slot = f"{valve.tag}.open"
         yield Promise(
-            f"fire-gas/{valve.tag}", "fire-fuel", f"{valve.tag} shuts the gas while {valve.zone} is released", FUEL_OFF,
-            valve.tag, slot, ((fire, RELEASED),), Expectation("shut"), "always",
-        )  # fmt: skip
-        yield Promise(
-            f"reset-gas/{valve.tag}", "hand-reset", f"{valve.tag} stays shut after re-arming until a hand resets it",
-            HAND_RESET, valve.tag, slot, ((fire, frozenset({"re-armed"})), ("reset", frozenset({"not yet"}))),
-            Expectation("shut"), "always",
-        )  # fmt: skip
-        yield Promise(
-            f"outage-gas/{valve.tag}", "gas-outage", f"{valve.tag} stays shut after an outage until a hand resets it",
-            HAND_RESET, valve.tag, slot,
-            ((f"supply {control}", frozenset({"returned"})), ("reset", frozenset({"not yet"}))), Expectation("shut"),
+            f"fire-gas/{valve.tag}",
+            "fire-fuel",
+            f"{valve.tag} shuts the gas while {valve.zone} is released",
+            FUEL_OFF,
+            valve.tag,
+            slot,
+            ((fire, RELEASED),),
+            Expectation("shut"),
             "always",
-        )  # fmt: skip
+        )
         yield Promise(
-            f"works-gas/{valve.tag}", "works", f"{valve.tag} is open in daily use", JOB, valve.tag, slot,
-            ((fire, frozenset({"armed"})), (f"supply {control}", frozenset({"present"})), ("reset", frozenset({"pressed"}))),
+            f"reset-gas/{valve.tag}",
+            "hand-reset",
+            f"{valve.tag} stays shut after re-arming until a hand resets it",
+            HAND_RESET,
+            valve.tag,
+            slot,
+            ((fire, frozenset({"re-armed"})), ("reset", frozenset({"not yet"}))),
+            Expectation("shut"),
+            "always",
+        )
+        yield Promise(
+            f"outage-gas/{valve.tag}",
+            "gas-outage",
+            f"{valve.tag} stays shut after an outage until a hand resets it",
+            HAND_RESET,
+            valve.tag,
+            slot,
+            ((f"supply {control}", frozenset({"returned"})), ("reset", frozenset({"not yet"}))),
+            Expectation("shut"),
+            "always",
+        )
+        yield Promise(
+            f"works-gas/{valve.tag}",
+            "works",
+            f"{valve.tag} is open in daily use",
+            JOB,
+            valve.tag,
+            slot,
+            (
+                (fire, frozenset({"armed"})),
+                (f"supply {control}", frozenset({"present"})),
+                ("reset", frozenset({"pressed"})),
+            ),
             Expectation("open"),
-        )  # fmt: skip
+        )
     known = {d.tag for d in j.design.devices}
     for hood in job.hoods:
         for appliance in hood.appliances:
@@ -199,14 +278,25 @@ def _appliances(j: _Job) -> Iterator[Promise]:
             fire, slot = f"fire {hood.zone}", f"{tag}.on"
             if appliance.shut_down:
                 yield Promise(
-                    f"fire-appliance/{tag}", "fire-fuel", f"{tag} loses {'gas' if appliance.fuel == 'gas' else 'power'} while {hood.zone} is released",
-                    FUEL_OFF, tag, slot, ((fire, RELEASED),), Expectation("off"),
-                )  # fmt: skip
-                yield Promise(
-                    f"reset-appliance/{tag}", "hand-reset", f"{tag} stays off after re-arming until a hand resets it",
-                    HAND_RESET, tag, slot, ((fire, frozenset({"re-armed"})), ("reset", frozenset({"not yet"}))),
+                    f"fire-appliance/{tag}",
+                    "fire-fuel",
+                    f"{tag} loses {'gas' if appliance.fuel == 'gas' else 'power'} while {hood.zone} is released",
+                    FUEL_OFF,
+                    tag,
+                    slot,
+                    ((fire, RELEASED),),
                     Expectation("off"),
-                )  # fmt: skip
+                )
+                yield Promise(
+                    f"reset-appliance/{tag}",
+                    "hand-reset",
+                    f"{tag} stays off after re-arming until a hand resets it",
+                    HAND_RESET,
+                    tag,
+                    slot,
+                    ((fire, frozenset({"re-armed"})), ("reset", frozenset({"not yet"}))),
+                    Expectation("off"),
+                )
             if appliance.fuel == "gas":
                 continue
             needs = [(fire, frozenset({"armed"})), ("reset", frozenset({"pressed"}))]
@@ -214,9 +304,15 @@ def _appliances(j: _Job) -> Iterator[Promise]:
             if appliance.shut_down_by in held:
                 needs += [(f"supply {control_of(hood.zone)}", frozenset({"present"}))]
             yield Promise(
-                f"works-appliance/{tag}", "works", f"{tag} has power in daily use", JOB, tag, slot, tuple(needs),
+                f"works-appliance/{tag}",
+                "works",
+                f"{tag} has power in daily use",
+                JOB,
+                tag,
+                slot,
+                tuple(needs),
                 Expectation("on"),
-            )  # fmt: skip
+            )
 
 
 def _alarms(j: _Job) -> Iterator[Promise]:
@@ -225,32 +321,61 @@ def _alarms(j: _Job) -> Iterator[Promise]:
     zones = list(dict.fromkeys(f.zone for f in job.fire_systems))
     for zone in zones:
         yield Promise(
-            f"local-alarm/{zone}", "local-alarm", f"the panel's horn sounds while {zone} is released", LOCAL_ALARM, horn,
-            f"{horn}.on", ((f"fire {zone}", RELEASED), *_here(j.control)), Expectation("on"),
-        )  # fmt: skip
+            f"local-alarm/{zone}",
+            "local-alarm",
+            f"the panel's horn sounds while {zone} is released",
+            LOCAL_ALARM,
+            horn,
+            f"{horn}.on",
+            ((f"fire {zone}", RELEASED), *_here(j.control)),
+            Expectation("on"),
+        )
     sensors = [s.tag for h in job.hoods for s in h.sensors]
     for sensor in sensors:
         yield Promise(
-            f"sensor-alarm/{sensor}", "sensor-alarm", f"{sensor} open or shorted: the panel's horn sounds", SENSOR_FAULT,
-            horn, f"{horn}.on", ((f"sensor {sensor}", frozenset({"open", "short"})), *_here(j.control)), Expectation("on"),
-        )  # fmt: skip
+            f"sensor-alarm/{sensor}",
+            "sensor-alarm",
+            f"{sensor} open or shorted: the panel's horn sounds",
+            SENSOR_FAULT,
+            horn,
+            f"{horn}.on",
+            ((f"sensor {sensor}", frozenset({"open", "short"})), *_here(j.control)),
+            Expectation("on"),
+        )
     yield Promise(
-        "quiet", "quiet", "the panel's horn is silent in daily use", JOB, horn, f"{horn}.on",
-        (*_all(zones, ARMED), *((f"sensor {s}", frozenset({"ok"})) for s in sensors)), Expectation("off"),
-    )  # fmt: skip
+        "quiet",
+        "quiet",
+        "the panel's horn is silent in daily use",
+        JOB,
+        horn,
+        f"{horn}.on",
+        (*_all(zones, ARMED), *((f"sensor {s}", frozenset({"ok"})) for s in sensors)),
+        Expectation("off"),
+    )
     alarm = job.building_alarm
     if alarm is None:
         return
     for zone in zones:
         yield Promise(
-            f"building-alarm/{zone}", "building-alarm",
-            f"the building alarm is raised while {zone} is released, whatever supply is lost", ALARM, alarm.tag,
-            f"{alarm.tag}.on", ((f"fire {zone}", RELEASED),), Expectation("on"),
-        )  # fmt: skip
+            f"building-alarm/{zone}",
+            "building-alarm",
+            f"the building alarm is raised while {zone} is released, whatever supply is lost",
+            ALARM,
+            alarm.tag,
+            f"{alarm.tag}.on",
+            ((f"fire {zone}", RELEASED),),
+            Expectation("on"),
+        )
     yield Promise(
-        "no-false-alarm", "building-alarm", "the building alarm is quiet while every zone is armed, whatever supply is lost",
-        ALARM, alarm.tag, f"{alarm.tag}.on", tuple(_all(zones, ARMED)), Expectation("off"),
-    )  # fmt: skip
+        "no-false-alarm",
+        "building-alarm",
+        "the building alarm is quiet while every zone is armed, whatever supply is lost",
+        ALARM,
+        alarm.tag,
+        f"{alarm.tag}.on",
+        tuple(_all(zones, ARMED)),
+        Expectation("off"),
+    )
 
 
 def _lights(j: _Job) -> Iterator[Promise]:
@@ -269,26 +394,51 @@ def _lights(j: _Job) -> Iterator[Promise]:
         on = frozenset({"on", "auto", "hand"})
         states = ARMED if off_in_fire else ARMED | RELEASED
         yield Promise(
-            f"lights-on/{hood.tag}", "lights", f"lights of {hood.tag} are on while {named} is on", JOB, tag, f"{tag}.on",
-            ((f"switch {named}", on), (fire, states), *live), Expectation("on"),
-        )  # fmt: skip
+            f"lights-on/{hood.tag}",
+            "lights",
+            f"lights of {hood.tag} are on while {named} is on",
+            JOB,
+            tag,
+            f"{tag}.on",
+            ((f"switch {named}", on), (fire, states), *live),
+            Expectation("on"),
+        )
         yield Promise(
-            f"lights-off/{hood.tag}", "lights", f"lights of {hood.tag} are off while {named} is off", JOB, tag,
-            f"{tag}.on", ((f"switch {named}", frozenset({"off"})),), Expectation("off"),
-        )  # fmt: skip
+            f"lights-off/{hood.tag}",
+            "lights",
+            f"lights of {hood.tag} are off while {named} is off",
+            JOB,
+            tag,
+            f"{tag}.on",
+            ((f"switch {named}", frozenset({"off"})),),
+            Expectation("off"),
+        )
         if off_in_fire:
             yield Promise(
-                f"lights-fire/{hood.tag}", "lights", f"lights of {hood.tag} go off while {hood.zone} is released", JOB,
-                tag, f"{tag}.on", ((fire, RELEASED),), Expectation("off"),
-            )  # fmt: skip
+                f"lights-fire/{hood.tag}",
+                "lights",
+                f"lights of {hood.tag} go off while {hood.zone} is released",
+                JOB,
+                tag,
+                f"{tag}.on",
+                ((fire, RELEASED),),
+                Expectation("off"),
+            )
 
 
 def _dampers(j: _Job) -> Iterator[Promise]:
     for damper in j.job.dampers:
         yield Promise(
-            f"damper/{damper.tag}", "damper", f"{damper.fan} runs only with {damper.tag} open", DAMPER, damper.fan,
-            f"{damper.fan}.speed", (), Expectation("only with", others=(f"{damper.tag}.open",)), "always",
-        )  # fmt: skip
+            f"damper/{damper.tag}",
+            "damper",
+            f"{damper.fan} runs only with {damper.tag} open",
+            DAMPER,
+            damper.fan,
+            f"{damper.fan}.speed",
+            (),
+            Expectation("only with", others=(f"{damper.tag}.open",)),
+            "always",
+        )
 
 
 _WORDS = {
@@ -331,10 +481,13 @@ def effect_slots(job: Job, design: Design) -> dict[str, str]:
     found = {f.tag: f"{f.tag}.speed" for f in job.exhaust_fans}
     found |= {u.tag: f"{u.tag}.speed" for u in job.makeup_units}
     for device in design.devices:
-        if device.type.startswith("appliance_") or device.type in ("gas_appliance", "hood_light", "horn", "alarm_module"):
+        if device.type.startswith("appliance_") or device.type in (
+            "gas_appliance",
+            "hood_light",
+            "horn",
+            "alarm_module",
+        ):
             found[device.tag] = f"{device.tag}.on"
         elif device.type == "gas_valve" or device.type.startswith("damper_"):
             found[device.tag] = f"{device.tag}.open"
     return found
-
-

@@ -91,9 +91,7 @@ class _Judge:
 
     def verdicts(self) -> tuple[Verdict, ...]:
         """All verdicts."""
-        return tuple(
-            Verdict(p, n, tuple(f)) for p, n, f in zip(self.promises, self.asked, self.failures, strict=True)
-        )
+        return tuple(Verdict(p, n, tuple(f)) for p, n, f in zip(self.promises, self.asked, self.failures, strict=True))
 
 
 class _ByDifference:
@@ -118,9 +116,7 @@ class _ByDifference:
             changed = [f for f, v in step.facts.items() if facts.get(f) != v]
             touched = {i for f in changed for i in self.readers.get(f, ())}
             again = {
-                i
-                for i in touched
-                if all(step.facts.get(f) in values for f, values in self.judge.promises[i].when)
+                i for i in touched if all(step.facts.get(f) in values for f, values in self.judge.promises[i].when)
             }
             found = frozenset((known - touched) | again)
         self.memo[index] = (step.facts, found)
@@ -198,9 +194,7 @@ def prove(
     verdicts = judge.verdicts()
     findings = explain(job, design, findings, verdicts)
     solves = sum(i.solved for i in machine.islands)
-    return Proof(
-        verdicts, situations, tuple(findings), {k: tuple(v) for k, v in lost_when.items()}, solves
-    )
+    return Proof(verdicts, situations, tuple(findings), {k: tuple(v) for k, v in lost_when.items()}, solves)
 
 
 def _reference(steps: tuple[Step, ...]) -> int:

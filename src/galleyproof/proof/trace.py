@@ -106,7 +106,12 @@ class Wiring:
                 continue
             for terminal in self.terminals_at.get(other, ()):
                 device = self.design.device_by_tag.get(terminal.device)
-                if device and device.type.startswith("breaker_") and terminal.mark.isdigit() and int(terminal.mark) % 2 == 0:
+                if (
+                    device
+                    and device.type.startswith("breaker_")
+                    and terminal.mark.isdigit()
+                    and int(terminal.mark) % 2 == 0
+                ):
                     found.add(terminal.device)
         return found
 
@@ -125,7 +130,7 @@ class Wiring:
         """Circuits whose neutral home run a terminal hangs on."""
         node = self.machine.network.terminals[TerminalId(tag, mark)]
         homes = set()
-        for _node, (_before, through) in self.reach(node, state).items():
+        for _before, through in self.reach(node, state).values():
             conductor = self.keys.get(through)
             if conductor is not None and conductor.role is Role.NEUTRAL:
                 for end in (conductor.a, conductor.b):

@@ -9,7 +9,7 @@ from galleyproof.circuit.behaviours._registry import Made, behaviour
 from galleyproof.circuit.rules import After, Rule, Values
 
 SHUNT_PICK_UP_RATIO = 0.75
-"""Coil window of a shunt trip: 75 % to 110 % of rated volts (IEC 60947-2 allows 70 % to 110 %). [ratio]"""
+"""Coil window of a shunt trip: 75 % to 110 % of rated volts (IEC 60947-2 allows 70 % to 110 %) [ratio]."""
 
 
 @behaviour("breaker")

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from galleyproof.circuit.behaviours._curves import sensor_degc
 from galleyproof.circuit.behaviours._registry import Made, behaviour
 from galleyproof.circuit.rules import Rule, Values
 from galleyproof.design.model import (
@@ -21,16 +22,15 @@ from galleyproof.design.model import (
     PointKind,
     SwitchLogic,
 )
-from galleyproof.circuit.behaviours._curves import sensor_degc
 
 EXCITATION_V = 5.0
 PULL_UP_OHM = 10000.0
 LOOP_MADE_V = 12.0
-"""A supervised loop or wetted input counts as made above this. [V]"""
+"""A supervised loop or wetted input counts as made above this [V]."""
 OPEN = "open"
 SHORT = "short"
 LOGIC_V = 18.0
-"""Least supply of a controller or module. [V]"""
+"""Least supply of a controller or module [V]."""
 
 
 def _used(made: Made) -> list[Point]:
@@ -198,7 +198,9 @@ def _switch(owner: str, switch: SwitchLogic) -> Rule:
         return ("off",)
 
     uses = (switch.on_input, switch.hand_input) if switch.hand_input else (switch.on_input,)
-    return Rule(owner, f"switch {switch.switch}", tuple(f"{u}>made" for u in uses), (f"{switch.switch}>set",), ("off",), act)
+    return Rule(
+        owner, f"switch {switch.switch}", tuple(f"{u}>made" for u in uses), (f"{switch.switch}>set",), ("off",), act
+    )
 
 
 def _fan(made: Made, alive: str, fan: FanLogic) -> Iterable[Rule]:

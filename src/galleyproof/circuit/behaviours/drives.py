@@ -56,6 +56,12 @@ def drive(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
             *([live and not faulted] * len(healthy_parts)),
         )
 
-    slots = (made.slot("turns"), made.slot("faulted"), *made.slots(outputs), *made.slots(own), *made.slots(healthy_parts))
+    slots = (
+        made.slot("turns"),
+        made.slot("faulted"),
+        *made.slots(outputs),
+        *made.slots(own),
+        *made.slots(healthy_parts),
+    )
     initial = (0.0, False, *([0.0] * len(outputs)), *([0.0] * len(own)), *([False] * len(healthy_parts)))
     yield Rule(made.tag, "drive", inputs, slots, initial, act)

@@ -10,11 +10,11 @@ from galleyproof.circuit.behaviours._registry import Made, behaviour
 from galleyproof.circuit.rules import After, Rule, Values
 
 LEAST_SPEED_V = 1.0
-"""Below this an EC fan or drive stands still on its 0-10 V reference (common practice). [V]"""
+"""Below this an EC fan or drive stands still on its 0-10 V reference (common practice) [V]."""
 
 
 def speed_from_volts(volts: float) -> float:
-    """Speed asked for by a 0-10 V reference. [ratio]"""
+    """Speed asked for by a 0-10 V reference [ratio]."""
     return 0.0 if volts < LEAST_SPEED_V else round(min(volts / 10.0, 1.0), 2)
 
 

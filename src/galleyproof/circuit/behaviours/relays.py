@@ -9,9 +9,9 @@ from galleyproof.circuit.behaviours._registry import Made, behaviour
 from galleyproof.circuit.rules import After, Rule, Values
 
 PICK_UP_RATIO = 0.80
-"""Least coil voltage that surely pulls in: IEC 60947-4-1 asks for 85 %, relays do at 80 %. [ratio]"""
+"""Least coil voltage that surely pulls in: IEC 60947-4-1 asks for 85 %, relays do at 80 % [ratio]."""
 DROP_OUT_RATIO = 0.20
-"""Coil voltage at which it surely lets go: IEC 60947-4-1, 20 % to 75 % AC. [ratio]"""
+"""Coil voltage at which it surely lets go: IEC 60947-4-1, 20 % to 75 % AC [ratio]."""
 
 
 def pulled(volts: float, rated_v: float, was: bool) -> bool:
@@ -25,7 +25,7 @@ def pulled(volts: float, rated_v: float, was: bool) -> bool:
 
 
 def coil_volts(ac: complex, dc: float, form: str) -> float:
-    """What a coil feels of its own form. [V]"""
+    """What a coil feels of its own form [V]."""
     return abs(ac) if form == "ac" else abs(dc)
 
 
@@ -97,9 +97,7 @@ def valve(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     def act(inputs: Values, now: Values) -> Values:
         return (pulled(abs(inputs[0]), rated, now[0]),)
 
-    yield Rule(
-        made.tag, "valve", (made.slot(f"{roles['coil_part']}.{form}"),), (made.slot("open"),), (False,), act
-    )
+    yield Rule(made.tag, "valve", (made.slot(f"{roles['coil_part']}.{form}"),), (made.slot("open"),), (False,), act)
 
 
 @behaviour("damper")
@@ -122,9 +120,7 @@ def damper(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
         return (following, bool(powered and is_open)) if end else (following,)
 
     outputs = (made.slot("open"), made.slot(str(end))) if end else (made.slot("open"),)
-    yield Rule(
-        made.tag, "damper", (made.slot(f"{roles['motor_part']}.{form}"),), outputs, (False,) * len(outputs), act
-    )
+    yield Rule(made.tag, "damper", (made.slot(f"{roles['motor_part']}.{form}"),), outputs, (False,) * len(outputs), act)
 
 
 @behaviour("push_button")

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from galleyproof.circuit.behaviours._curves import sensor_ohm
 from galleyproof.circuit.behaviours._registry import Made, behaviour
 from galleyproof.circuit.rules import Rule, Values
-from galleyproof.circuit.behaviours._curves import sensor_ohm
 
 COLD_DEGF = 75.0
 HOT_DEGF = 160.0
-"""Collar temperature with every appliance of the hood at work; above any usual full-speed point. [degF]"""
+"""Collar temperature with every appliance of the hood at work; above any usual full-speed point [degF]."""
 
 
 @behaviour("temperature_sensor")

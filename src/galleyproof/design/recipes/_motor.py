@@ -12,7 +12,7 @@ from galleyproof.tables.reader import TableError
 
 
 def motor_amps(motor: Motor) -> float:
-    """Full-load current: nameplate, or the code table's. [A]"""
+    """Full-load current: nameplate, or the code table's [A]."""
     if motor.nameplate_amps:
         return motor.nameplate_amps
     column_v = motors.motor_column_v(motor.volts, motor.phases).value
@@ -34,7 +34,7 @@ def motor_device(b: Builder, fan: FanView, motor: Motor, *, on_drive: bool) -> N
     }
     if motor.phases == 3:
         ratings["on_drive"] = "yes" if on_drive else "no"
-    b.device(fan.tag, f"motor_{motor.phases}", f"{fan.title}, {motor.hp:g} hp", fan.place, fan.tag, **ratings)
+    b.device(fan.tag, f"motor_{motor.phases}", f"{fan.title}, {motor.hp:g} hp", fan.place, fan.tag, ratings)
 
 
 def motor_leads(b: Builder, fan: FanView, leads: list[tuple[str, TerminalId]]) -> None:
@@ -46,24 +46,56 @@ def motor_leads(b: Builder, fan: FanView, leads: list[tuple[str, TerminalId]]) -
     awg = b.power_awg(fan.circuit)
     switch = ""
     if fan.disconnect:
-        switch = b.device(
-            f"{tag}-QB", f"disconnect_{len(leads)}", f"disconnect of {tag}", fan.place, tag
-        )
+        switch = b.device(f"{tag}-QB", f"disconnect_{len(leads)}", f"disconnect of {tag}", fan.place, tag)
     for i, (name, inner) in enumerate(leads):
         role = Role.NEUTRAL if name == "N" else Role.LOAD
         outer = TerminalId(switch, str(2 * i + 1)) if switch else TerminalId(tag, marks[i])
-        more = {"awg": awg, "colour": colours[i] if i < len(colours) else "blue"}
+        colour = colours[i] if i < len(colours) else "blue"
         if name == "N":
             # already on the strip: the neutral needs no way through a device
-            b.wire(f"{tag}/motor/N", inner, outer, EnergyClass.LINE, role, tag, f"motor lead of {tag}", **more)
+            b.wire(
+                f"{tag}/motor/N",
+                inner,
+                outer,
+                EnergyClass.LINE,
+                role,
+                tag,
+                f"motor lead of {tag}",
+                awg=awg,
+                colour=colour,
+            )
         else:
-            b.through(f"{tag}/motor/{name}", inner, outer, EnergyClass.LINE, role, tag, f"motor lead of {tag}", **more)
+            b.through(
+                f"{tag}/motor/{name}",
+                inner,
+                outer,
+                EnergyClass.LINE,
+                role,
+                tag,
+                f"motor lead of {tag}",
+                awg=awg,
+                colour=colour,
+            )
         if switch:
             b.wire(
-                f"{tag}/motor/{name}/2", TerminalId(switch, str(2 * i + 2)), TerminalId(tag, marks[i]),
-                EnergyClass.LINE, role, tag, f"motor lead of {tag}", **more,
-            )  # fmt: skip
+                f"{tag}/motor/{name}/2",
+                TerminalId(switch, str(2 * i + 2)),
+                TerminalId(tag, marks[i]),
+                EnergyClass.LINE,
+                role,
+                tag,
+                f"motor lead of {tag}",
+                awg=awg,
+                colour=colour,
+            )
     b.wire(
-        f"{tag}/motor/PE", b.ground(f"{tag}/motor"), TerminalId(tag, "PE"), EnergyClass.LINE, Role.GROUND, tag,
-        f"equipment ground of {tag}", awg=ground_awg(b.circuit(fan.circuit).breaker), colour="green",
-    )  # fmt: skip
+        f"{tag}/motor/PE",
+        b.ground(f"{tag}/motor"),
+        TerminalId(tag, "PE"),
+        EnergyClass.LINE,
+        Role.GROUND,
+        tag,
+        f"equipment ground of {tag}",
+        awg=ground_awg(b.circuit(fan.circuit).breaker),
+        colour="green",
+    )

@@ -7,7 +7,7 @@ from galleyproof.design.model import EnergyClass, PointKind, Role, TerminalId
 from galleyproof.design.recipes._registry import FanPoints, FanView
 
 CURRENT_SHARE = 0.08
-"""A current switch is set to this share of full-load current: above standby, below the least speed. [ratio]"""
+"""A current switch is set to this share of full-load current: above standby, below the least speed [ratio]."""
 
 
 def input_pair(b: Builder, use: str, first: TerminalId, second: TerminalId, of: str, why: str) -> str:
@@ -32,15 +32,24 @@ def proving_switch(b: Builder, fan: FanView, points: FanPoints) -> str:
         if len(b.circuit(fan.circuit).lines) == 3:
             amps /= 3**0.5
         b.device(
-            proving.tag, "current_switch", f"current switch of {fan.tag}", fan.place, fan.tag,
-            around=points.around, least_a=round(CURRENT_SHARE * amps, 3),
-        )  # fmt: skip
+            proving.tag,
+            "current_switch",
+            f"current switch of {fan.tag}",
+            fan.place,
+            fan.tag,
+            around=points.around,
+            least_a=round(CURRENT_SHARE * amps, 3),
+        )
     else:
         b.device(proving.tag, "airflow_switch", f"air-flow switch of {fan.tag}", fan.place, fan.tag, fan=fan.tag)
     return input_pair(
-        b, f"{fan.tag}/proof", TerminalId(proving.tag, "1"), TerminalId(proving.tag, "2"), fan.tag,
+        b,
+        f"{fan.tag}/proof",
+        TerminalId(proving.tag, "1"),
+        TerminalId(proving.tag, "2"),
+        fan.tag,
         f"proof that {fan.tag} moves",
-    )  # fmt: skip
+    )
 
 
 def damper_points(b: Builder, fan: FanView) -> tuple[str, str]:
@@ -62,12 +71,8 @@ def damper_points(b: Builder, fan: FanView) -> tuple[str, str]:
         hot, back = b.bus(cls, "L", use), b.bus(cls, "N", use)
     b.wire(f"{use}/c", hot, out("c"), cls, Role.CONTROL, tag, f"supply of {tag}")
     b.through(f"{use}/1", out("no"), TerminalId(tag, "1"), cls, Role.CONTROL, tag, f"opens {tag}")
-    b.wire(
-        f"{use}/2", back, TerminalId(tag, "2"), cls, Role.COMMON if low else Role.NEUTRAL, tag, f"return of {tag}"
-    )
+    b.wire(f"{use}/2", back, TerminalId(tag, "2"), cls, Role.COMMON if low else Role.NEUTRAL, tag, f"return of {tag}")
     if not damper.end_switch:
         return use, ""
-    end = input_pair(
-        b, f"{tag}/end", TerminalId(tag, "3"), TerminalId(tag, "4"), tag, f"end switch: {tag} is open"
-    )
+    end = input_pair(b, f"{tag}/end", TerminalId(tag, "3"), TerminalId(tag, "4"), tag, f"end switch: {tag} is open")
     return use, end

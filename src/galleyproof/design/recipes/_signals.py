@@ -26,9 +26,7 @@ def _way(
         b.through(key, inner, outer, EnergyClass.CLASS2, role, of, why, colour=colour)
 
 
-def run_contact(
-    b: Builder, fan: FanView, first: TerminalId, second: TerminalId, command: RunCommand
-) -> str:
+def run_contact(b: Builder, fan: FanView, first: TerminalId, second: TerminalId, command: RunCommand) -> str:
     """The panel's contact between two terminals of the equipment, or its coil on somebody's voltage."""
     tag = fan.tag
     use = f"{tag}/run"
@@ -84,5 +82,23 @@ def force(b: Builder, fan: FanView, first: TerminalId, second: TerminalId) -> No
         )
         return
     key = f"{fan.tag}/forced"
-    _way(b, f"{key}/1", first, TerminalId(system.tag, f"{pole}C"), Role.CONTROL, fan.tag, f"fire run of {fan.tag}", "black")
-    _way(b, f"{key}/2", second, TerminalId(system.tag, f"{pole}R"), Role.CONTROL, fan.tag, f"fire run of {fan.tag}", "white")
+    _way(
+        b,
+        f"{key}/1",
+        first,
+        TerminalId(system.tag, f"{pole}C"),
+        Role.CONTROL,
+        fan.tag,
+        f"fire run of {fan.tag}",
+        "black",
+    )
+    _way(
+        b,
+        f"{key}/2",
+        second,
+        TerminalId(system.tag, f"{pole}R"),
+        Role.CONTROL,
+        fan.tag,
+        f"fire run of {fan.tag}",
+        "white",
+    )

@@ -37,12 +37,25 @@ def build(b: Builder, fan: FanView) -> FanPoints:
     inlets = [TerminalId(tag, f"L{i + 1}") for i in range(len(ways))]
     if fan.disconnect:
         switch = b.device(f"{tag}-QB", f"disconnect_{len(ways)}", f"disconnect of {tag}", fan.place, tag)
-        b.feed(fan.circuit, power_key, [TerminalId(switch, str(2 * i + 1)) for i in range(len(ways))], TerminalId(tag, "PE"), tag)  # fmt: skip
+        b.feed(
+            fan.circuit,
+            power_key,
+            [TerminalId(switch, str(2 * i + 1)) for i in range(len(ways))],
+            TerminalId(tag, "PE"),
+            tag,
+        )
         for i, (name, _s, role, colour) in enumerate(ways):
             b.wire(
-                f"{power_key}/{name}/2", TerminalId(switch, str(2 * i + 2)), inlets[i], EnergyClass.LINE, role, tag,
-                f"power of {tag}", awg=b.power_awg(fan.circuit), colour=colour,
-            )  # fmt: skip
+                f"{power_key}/{name}/2",
+                TerminalId(switch, str(2 * i + 2)),
+                inlets[i],
+                EnergyClass.LINE,
+                role,
+                tag,
+                f"power of {tag}",
+                awg=b.power_awg(fan.circuit),
+                colour=colour,
+            )
     else:
         b.feed(fan.circuit, power_key, inlets, TerminalId(tag, "PE"), tag)
     signal = "PWM" if motor.signal == "PWM" else "0-10V"

@@ -23,9 +23,13 @@ def build(b: Builder) -> None:
     for system in b.job.fire_systems:
         for tag in switch_tags(system):
             b.device(
-                tag, f"fire_switch_{len(system.poles)}", f"fire switch of {system.tag}", system.place, system.tag,
+                tag,
+                f"fire_switch_{len(system.poles)}",
+                f"fire switch of {system.tag}",
+                system.place,
+                system.tag,
                 zone=system.zone,
-            )  # fmt: skip
+            )
         for n, pole in enumerate(system.poles, 1):
             if pole.use == "panel loop":
                 _loop(b, system, pole, n)
@@ -91,9 +95,14 @@ def _shutdown(b: Builder, system: FireSystem, pole: Pole, n: int) -> None:
         at = TerminalId(tag, wires["armed"])
         if pole.side != "armed side":
             b.wire(
-                f"{use}/{i}/R", TerminalId(tag, wires["released"]),
-                b.bus(cls, f"{system.zone}/released", f"{use}/{i}"), cls, Role.CONTROL, system.tag, why,
-            )  # fmt: skip
+                f"{use}/{i}/R",
+                TerminalId(tag, wires["released"]),
+                b.bus(cls, f"{system.zone}/released", f"{use}/{i}"),
+                cls,
+                Role.CONTROL,
+                system.tag,
+                why,
+            )
     if pole.side != "released side":
         b.wire(f"{use}/A", at, b.bus(cls, f"{system.zone}/armed", use), cls, Role.CONTROL, system.tag, why)
 
@@ -120,9 +129,14 @@ def _panel_alarm(b: Builder, tag: str) -> None:
         out = b.point(PointKind.RELAY_OUTPUT, use)
         for i, role in enumerate(("c", "no"), 1):
             b.through(
-                f"{use}/{role}", out(role), TerminalId(tag, f"Z{i}"), EnergyClass.CLASS2, Role.SIGNAL, system.tag,
+                f"{use}/{role}",
+                out(role),
+                TerminalId(tag, f"Z{i}"),
+                EnergyClass.CLASS2,
+                Role.SIGNAL,
+                system.tag,
                 "building alarm from the panel",
-            )  # fmt: skip
+            )
         b.outputs.append(OutputLogic(use, f"fire {system.zone}"))
 
 
@@ -133,7 +147,12 @@ def outputs(b: Builder) -> None:
         out = b.point(PointKind.RELAY_OUTPUT, output.tag)
         for role in ("c", "no", "nc"):
             b.wire(
-                f"{output.tag}/{role}", out(role), b.landing(EnergyClass.CLASS2, f"{output.tag}/{role}"),
-                EnergyClass.CLASS2, Role.CONTROL, output.tag, f"dry contact for {output.use}, to {output.to}",
-            )  # fmt: skip
+                f"{output.tag}/{role}",
+                out(role),
+                b.landing(EnergyClass.CLASS2, f"{output.tag}/{role}"),
+                EnergyClass.CLASS2,
+                Role.CONTROL,
+                output.tag,
+                f"dry contact for {output.use}, to {output.to}",
+            )
         b.outputs.append(OutputLogic(output.tag, f"fire {output.zone}"))

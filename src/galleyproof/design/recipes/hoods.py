@@ -9,7 +9,7 @@ from galleyproof.findings import Citation, Severity
 from galleyproof.job.model import Hood
 
 LIGHT_CONTACT_A = 10.0
-"""Load one light contact carries: 1200 W at 120 V (common practice). [A]"""
+"""Load one light contact carries: 1200 W at 120 V (common practice) [A]."""
 CONTACTS_EACH = 4
 
 
@@ -19,21 +19,29 @@ def sensors(b: Builder) -> None:
     for hood in b.job.hoods:
         for sensor in hood.sensors:
             b.device(
-                sensor.tag, "temperature_sensor", f"temperature sensor of {hood.tag}", "hood", hood.tag,
-                curve=sensor.kind, hood=hood.tag,
-            )  # fmt: skip
+                sensor.tag,
+                "temperature_sensor",
+                f"temperature sensor of {hood.tag}",
+                "hood",
+                hood.tag,
+                curve=sensor.kind,
+                hood=hood.tag,
+            )
             sensor_pair(b, PointKind.HOOD_SENSOR, sensor.tag, f"temperature of {hood.tag}")
         b.hoods.append(
-            HoodLogic(
-                hood.tag, hood.zone, tuple(s.tag for s in hood.sensors), hood.idle_below, hood.full_above
-            )
+            HoodLogic(hood.tag, hood.zone, tuple(s.tag for s in hood.sensors), hood.idle_below, hood.full_above)
         )
-    for sensor in b.job.room_sensors:
+    for room in b.job.room_sensors:
         b.device(
-            sensor.tag, "temperature_sensor", "room temperature sensor", sensor.place, sensor.tag,
-            curve=sensor.kind, hood="",
-        )  # fmt: skip
-        sensor_pair(b, PointKind.ROOM_SENSOR, sensor.tag, f"room temperature, {sensor.place}")
+            room.tag,
+            "temperature_sensor",
+            "room temperature sensor",
+            room.place,
+            room.tag,
+            curve=room.kind,
+            hood="",
+        )
+        sensor_pair(b, PointKind.ROOM_SENSOR, room.tag, f"room temperature, {room.place}")
 
 
 def sensor_pair(b: Builder, kind: PointKind, tag: str, why: str) -> None:
@@ -79,12 +87,14 @@ def _light_group(b: Builder, switch: str, hoods: list[Hood]) -> None:
         limit_w = LIGHT_CONTACT_A * b.volts(circuit)
         if hood.lights.load > limit_w:
             b.find(
-                "LIGHTS-OVER", Severity.ERROR, hood.tag,
+                "LIGHTS-OVER",
+                Severity.ERROR,
+                hood.tag,
                 f"lights of {hood.tag} take {hood.lights.load:g} W; one light contact carries {limit_w:g} W "
                 f"({LIGHT_CONTACT_A:g} A at {b.volts(circuit):g} V)",
                 "split the lights of this hood over two hoods' contacts, or take lamps of fewer watts",
                 Citation("common practice", place="10 A per light contact"),
-            )  # fmt: skip
+            )
         for name, sharing in contacts:
             load = sum(h.lights.load for h in sharing if h.lights)
             if name == circuit and load + hood.lights.load <= limit_w:
@@ -103,40 +113,77 @@ def _light_group(b: Builder, switch: str, hoods: list[Hood]) -> None:
             if i == 0:
                 b.wire(f"{use}/c", source[1], source[0], cls, Role.CONTROL, switch, "light command")
             b.wire(f"{key}/no", out("no"), TerminalId(contactor, "A1"), cls, Role.CONTROL, switch, "light command")
-            b.wire(
-                f"{key}/0", TerminalId(contactor, "A2"), b.rail("0V", key), cls, Role.COMMON, switch, "coil return"
-            )
+            b.wire(f"{key}/0", TerminalId(contactor, "A2"), b.rail("0V", key), cls, Role.COMMON, switch, "coil return")
         line = b.circuit(circuit).lines[0]
         colour = b.ways(circuit)[0][3]
         awg = b.power_awg(circuit)
         group = f"{use}/contact{i + 1}"
         b.wire(
-            f"{group}/in", b.tap(circuit, line, group), TerminalId(contactor, str(2 * pole + 1)), EnergyClass.LINE,
-            Role.LINE, switch, "lights", awg=awg, colour=colour,
-        )  # fmt: skip
+            f"{group}/in",
+            b.tap(circuit, line, group),
+            TerminalId(contactor, str(2 * pole + 1)),
+            EnergyClass.LINE,
+            Role.LINE,
+            switch,
+            "lights",
+            awg=awg,
+            colour=colour,
+        )
         b.wire(
-            f"{group}/out", TerminalId(contactor, str(2 * pole + 2)), b.bus(EnergyClass.LINE, group, "0"),
-            EnergyClass.LINE, Role.LOAD, switch, "lights", awg=awg, colour=colour,
-        )  # fmt: skip
+            f"{group}/out",
+            TerminalId(contactor, str(2 * pole + 2)),
+            b.bus(EnergyClass.LINE, group, "0"),
+            EnergyClass.LINE,
+            Role.LOAD,
+            switch,
+            "lights",
+            awg=awg,
+            colour=colour,
+        )
         for hood in sharing:
             assert hood.lights is not None
             tag = b.device(
-                f"{hood.tag}-E1", "hood_light", f"lights of {hood.tag}", "hood", hood.tag,
-                load_v=b.volts(circuit), load_w=hood.lights.load,
-            )  # fmt: skip
-            more = {"awg": awg}
+                f"{hood.tag}-E1",
+                "hood_light",
+                f"lights of {hood.tag}",
+                "hood",
+                hood.tag,
+                load_v=b.volts(circuit),
+                load_w=hood.lights.load,
+            )
             b.wire(
-                f"{tag}/L", b.bus(EnergyClass.LINE, group, tag), TerminalId(tag, "L"), EnergyClass.LINE, Role.LOAD, tag,
-                f"lights of {hood.tag}", colour=colour, **more,
-            )  # fmt: skip
+                f"{tag}/L",
+                b.bus(EnergyClass.LINE, group, tag),
+                TerminalId(tag, "L"),
+                EnergyClass.LINE,
+                Role.LOAD,
+                tag,
+                f"lights of {hood.tag}",
+                colour=colour,
+                awg=awg,
+            )
             b.wire(
-                f"{tag}/N", b.tap(circuit, "N", tag), TerminalId(tag, "N"), EnergyClass.LINE, Role.NEUTRAL, tag,
-                f"lights of {hood.tag}", colour="white", **more,
-            )  # fmt: skip
+                f"{tag}/N",
+                b.tap(circuit, "N", tag),
+                TerminalId(tag, "N"),
+                EnergyClass.LINE,
+                Role.NEUTRAL,
+                tag,
+                f"lights of {hood.tag}",
+                colour="white",
+                awg=awg,
+            )
             b.wire(
-                f"{tag}/PE", b.ground(tag), TerminalId(tag, "PE"), EnergyClass.LINE, Role.GROUND, tag,
-                f"equipment ground of {tag}", colour="green", **more,
-            )  # fmt: skip
+                f"{tag}/PE",
+                b.ground(tag),
+                TerminalId(tag, "PE"),
+                EnergyClass.LINE,
+                Role.GROUND,
+                tag,
+                f"equipment ground of {tag}",
+                colour="green",
+                awg=awg,
+            )
 
 
 @recipe("appliances")
@@ -159,9 +206,14 @@ def appliances(b: Builder) -> None:
             lines = [w for w in ways if w[0] != "N"]
             marks = ["L", "N"] if len(lines) == 1 else [f"L{i + 1}" for i in range(len(lines))]
             b.device(
-                tag, f"appliance_{len(lines)}", appliance.kind, "kitchen", hood.tag,
-                load_v=b.volts(appliance.circuit), load_w=appliance.load,
-            )  # fmt: skip
+                tag,
+                f"appliance_{len(lines)}",
+                appliance.kind,
+                "kitchen",
+                hood.tag,
+                load_v=b.volts(appliance.circuit),
+                load_w=appliance.load,
+            )
             behind = contactors.get(appliance.shut_down_by or "")
             if behind is None:
                 ends = [TerminalId(tag, m) for m in marks][: len(ways)]
@@ -171,10 +223,24 @@ def appliances(b: Builder) -> None:
             for i, (name, start, role, colour) in enumerate(ways):
                 source = start if name == "N" else TerminalId(behind.tag, f"{2 * i + 2}/T{i + 1}")
                 b.wire(
-                    f"{tag}/power/{name}", source, TerminalId(tag, marks[i]), EnergyClass.LINE, role, tag,
-                    f"power of {tag}", awg=awg, colour=colour,
-                )  # fmt: skip
+                    f"{tag}/power/{name}",
+                    source,
+                    TerminalId(tag, marks[i]),
+                    EnergyClass.LINE,
+                    role,
+                    tag,
+                    f"power of {tag}",
+                    awg=awg,
+                    colour=colour,
+                )
             b.wire(
-                f"{tag}/power/PE", TerminalId(b.circuit(appliance.circuit).panelboard, "PE"), TerminalId(tag, "PE"),
-                EnergyClass.LINE, Role.GROUND, tag, f"equipment ground of {tag}", awg=awg, colour="green",
-            )  # fmt: skip
+                f"{tag}/power/PE",
+                TerminalId(b.circuit(appliance.circuit).panelboard, "PE"),
+                TerminalId(tag, "PE"),
+                EnergyClass.LINE,
+                Role.GROUND,
+                tag,
+                f"equipment ground of {tag}",
+                awg=awg,
+                colour="green",
+            )

@@ -23,9 +23,16 @@ def build(b: Builder) -> None:
         opens = permit = ""
         if isinstance(unit.control, MakeupByPanel):
             view = FanView(
-                unit.tag, "make-up fan", unit.place, unit.circuit, unit.control.drive, unit.min_speed,
-                unit.disconnect, None, dampers.get(unit.tag),
-            )  # fmt: skip
+                unit.tag,
+                "make-up fan",
+                unit.place,
+                unit.circuit,
+                unit.control.drive,
+                unit.min_speed,
+                unit.disconnect,
+                None,
+                dampers.get(unit.tag),
+            )
             points = DRIVES[unit.control.drive.kind](b, view)
             run, speed = points.run, points.speed
             proof = proving_switch(b, view, points) if view.proving else ""
@@ -63,26 +70,40 @@ def _packaged(b: Builder, unit: MakeupUnit, control: MakeupByUnit) -> tuple[str,
     volts = b.volts(unit.circuit)
     amps = motor.nameplate_amps if isinstance(motor, EcMotor) else motor_amps(motor)
     b.device(
-        tag, kind, "make-up unit", unit.place, tag,
+        tag,
+        kind,
+        "make-up unit",
+        unit.place,
+        tag,
         motor_v=volts,
         motor_va=round((amps or 1.0) * volts * (3**0.5 if phases == 3 else 1.0), 1),
         run_v=control.run_command.volts,
         start_delay_s=control.start_delay,
-    )  # fmt: skip
+    )
     ways = b.ways(unit.circuit)
     inlets = [TerminalId(tag, f"L{i + 1}") for i in range(len(ways))]
     key = f"{tag}/power"
     if unit.disconnect:
         switch = b.device(f"{tag}-QB", f"disconnect_{len(ways)}", f"disconnect of {tag}", unit.place, tag)
         b.feed(
-            unit.circuit, key, [TerminalId(switch, str(2 * i + 1)) for i in range(len(ways))],
-            TerminalId(tag, "PE"), tag,
-        )  # fmt: skip
+            unit.circuit,
+            key,
+            [TerminalId(switch, str(2 * i + 1)) for i in range(len(ways))],
+            TerminalId(tag, "PE"),
+            tag,
+        )
         for i, (name, _s, role, colour) in enumerate(ways):
             b.wire(
-                f"{key}/{name}/2", TerminalId(switch, str(2 * i + 2)), inlets[i], EnergyClass.LINE, role, tag,
-                f"power of {tag}", awg=b.power_awg(unit.circuit), colour=colour,
-            )  # fmt: skip
+                f"{key}/{name}/2",
+                TerminalId(switch, str(2 * i + 2)),
+                inlets[i],
+                EnergyClass.LINE,
+                role,
+                tag,
+                f"power of {tag}",
+                awg=b.power_awg(unit.circuit),
+                colour=colour,
+            )
     else:
         b.feed(unit.circuit, key, inlets, TerminalId(tag, "PE"), tag)
     run = _run_pair(b, unit, control)
@@ -108,9 +129,7 @@ def _run_pair(b: Builder, unit: MakeupUnit, control: MakeupByUnit) -> str:
         chain = TerminalId(hand, "1")
     for master in stops:
         b.device(master.tag, "master_stop", f"{master.what} of {tag}", unit.place, tag)
-        b.wire(
-            f"{use}/{master.tag}", TerminalId(master.tag, "2"), chain, cls, Role.CONTROL, tag, f"run pair of {tag}"
-        )
+        b.wire(f"{use}/{master.tag}", TerminalId(master.tag, "2"), chain, cls, Role.CONTROL, tag, f"run pair of {tag}")
         chain = TerminalId(master.tag, "1")
     if wet:
         hot, neutral = control_voltage(b, command, use)
@@ -119,7 +138,9 @@ def _run_pair(b: Builder, unit: MakeupUnit, control: MakeupByUnit) -> str:
         b.wire(f"{use}/2", neutral, TerminalId(tag, "J2"), cls, Role.NEUTRAL, tag, f"run command of {tag}")
     else:
         b.through(f"{use}/1", out("c"), chain, cls, Role.CONTROL, tag, f"run pair of {tag}", colour="black")
-        b.through(f"{use}/2", out("no"), TerminalId(tag, "J2"), cls, Role.CONTROL, tag, f"run pair of {tag}", colour="white")  # fmt: skip
+        b.through(
+            f"{use}/2", out("no"), TerminalId(tag, "J2"), cls, Role.CONTROL, tag, f"run pair of {tag}", colour="white"
+        )
     second = TerminalId(tag, "J2")
     if wet:
         second = b.bus(EnergyClass.CLASS1, "L", f"{use}/start")
@@ -127,13 +148,16 @@ def _run_pair(b: Builder, unit: MakeupUnit, control: MakeupByUnit) -> str:
         b.device(master.tag, "master_start", f"{master.what} of {tag}", unit.place, tag)
         for mark, end in (("1", first), ("2", second)):
             b.wire(
-                f"{use}/{master.tag}/{mark}", TerminalId(master.tag, mark), end, cls, Role.CONTROL, tag,
+                f"{use}/{master.tag}/{mark}",
+                TerminalId(master.tag, mark),
+                end,
+                cls,
+                Role.CONTROL,
+                tag,
                 f"second command of {tag}",
-            )  # fmt: skip
+            )
     if control.hand_switch == "around the run pair":
         hand = b.device(f"{tag}-S1", "switch_hoa", f"hand switch of {tag}", unit.place, tag)
         for mark, end in (("3", first), ("4", second)):
-            b.wire(
-                f"{use}/hand/{mark}", TerminalId(hand, mark), end, cls, Role.CONTROL, tag, f"hand command of {tag}"
-            )
+            b.wire(f"{use}/hand/{mark}", TerminalId(hand, mark), end, cls, Role.CONTROL, tag, f"hand command of {tag}")
     return use

@@ -24,7 +24,7 @@ def build(b: Builder) -> None:
             ratings["coil_v"] = circuit.shunt_trip.coil
         place = next(p.place for p in job.panelboards if p.tag == circuit.panelboard)
         title = f"breaker, {poles} pole, {circuit.breaker:g} A" + (", shunt trip" if circuit.shunt_trip else "")
-        b.device(circuit.tag, kind, title, place, circuit.tag, **ratings)
+        b.device(circuit.tag, kind, title, place, circuit.tag, ratings)
         for i, line in enumerate(circuit.lines):
             b.bridge(TerminalId(circuit.panelboard, line), TerminalId(circuit.tag, str(2 * i + 1)))
     _control_power(b)
@@ -48,31 +48,62 @@ def _control_power(b: Builder) -> None:
         second = ways[1] if len(ways) > 1 else "N"
         for mark, way in (("1", ways[0]), ("2", second)):
             b.wire(
-                f"{panel}/transformer/{mark}", b.tap(tag, way, "transformer"), TerminalId(transformer, mark),
-                EnergyClass.LINE, Role.LINE, panel, "control transformer primary", awg=b.power_awg(tag),
-            )  # fmt: skip
+                f"{panel}/transformer/{mark}",
+                b.tap(tag, way, "transformer"),
+                TerminalId(transformer, mark),
+                EnergyClass.LINE,
+                Role.LINE,
+                panel,
+                "control transformer primary",
+                awg=b.power_awg(tag),
+            )
         b.wire(
-            f"{panel}/transformer/PE", b.ground("transformer"), TerminalId(transformer, "PE"), EnergyClass.LINE,
-            Role.GROUND, panel, "grounded secondary", awg="14", colour="green",
-        )  # fmt: skip
+            f"{panel}/transformer/PE",
+            b.ground("transformer"),
+            TerminalId(transformer, "PE"),
+            EnergyClass.LINE,
+            Role.GROUND,
+            panel,
+            "grounded secondary",
+            awg="14",
+            colour="green",
+        )
         hot, neutral = TerminalId(transformer, "3"), TerminalId(transformer, "4")
     size = "14"
     b.wire(f"{panel}/control/1", hot, TerminalId(protector, "1"), cls, Role.LINE, panel, "control supply", awg=size)
     b.wire(
-        f"{panel}/control/2", TerminalId(protector, "2"), b.bus(cls, "L", "control"), cls, Role.LINE, panel,
-        "protected control supply", awg=size,
-    )  # fmt: skip
+        f"{panel}/control/2",
+        TerminalId(protector, "2"),
+        b.bus(cls, "L", "control"),
+        cls,
+        Role.LINE,
+        panel,
+        "protected control supply",
+        awg=size,
+    )
     b.wire(
-        f"{panel}/control/N", neutral, b.bus(cls, "N", "control"), cls, Role.NEUTRAL, panel,
-        "control neutral", awg=size,
-    )  # fmt: skip
+        f"{panel}/control/N",
+        neutral,
+        b.bus(cls, "N", "control"),
+        cls,
+        Role.NEUTRAL,
+        panel,
+        "control neutral",
+        awg=size,
+    )
     supply = b.inside("T", "24", "power_supply_24", "24 V DC supply", panel)
     b.wire(f"{panel}/24/L", b.bus(cls, "L", "24"), TerminalId(supply, "L"), cls, Role.LINE, panel, "24 V supply")
     b.wire(f"{panel}/24/N", b.bus(cls, "N", "24"), TerminalId(supply, "N"), cls, Role.NEUTRAL, panel, "24 V supply")
     b.wire(
-        f"{panel}/24/PE", b.ground("24"), TerminalId(supply, "PE"), EnergyClass.LINE, Role.GROUND, panel,
-        "grounds the 24 V return", awg="14",
-    )  # fmt: skip
+        f"{panel}/24/PE",
+        b.ground("24"),
+        TerminalId(supply, "PE"),
+        EnergyClass.LINE,
+        Role.GROUND,
+        panel,
+        "grounds the 24 V return",
+        awg="14",
+    )
     b.bridge(TerminalId(supply, "+"), b.rail("+24", "supply"))
     b.bridge(TerminalId(supply, "-"), b.rail("0V", "supply"))
 
@@ -86,5 +117,3 @@ def _controller(b: Builder) -> None:
     b.wire(f"{panel}/alarm/no", alarm("no"), TerminalId(horn, "1"), cls, Role.CONTROL, panel, "alarm horn")
     b.wire(f"{panel}/alarm/0", TerminalId(horn, "2"), b.rail("0V", "alarm"), cls, Role.COMMON, panel, "alarm return")
     b.outputs.append(OutputLogic(f"{panel}/alarm", "alarm"))
-
-

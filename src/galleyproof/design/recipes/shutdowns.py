@@ -76,12 +76,15 @@ def _shunt(b: Builder, shutdown: ShuntShutdown, circuit: str) -> None:
         b.wire(f"{use}/C2", neutral, TerminalId(breaker, "C2"), CLS, Role.NEUTRAL, shutdown.tag, why)
         return
     b.wire(
-        f"{use}/C1", b.bus(CLS, f"{shutdown.zone}/released", use), TerminalId(breaker, "C1"), CLS, Role.CONTROL,
-        shutdown.tag, why,
-    )  # fmt: skip
-    b.wire(
-        f"{use}/C2", _neutral(b, circuit, use), TerminalId(breaker, "C2"), CLS, Role.NEUTRAL, shutdown.tag, why
+        f"{use}/C1",
+        b.bus(CLS, f"{shutdown.zone}/released", use),
+        TerminalId(breaker, "C1"),
+        CLS,
+        Role.CONTROL,
+        shutdown.tag,
+        why,
     )
+    b.wire(f"{use}/C2", _neutral(b, circuit, use), TerminalId(breaker, "C2"), CLS, Role.NEUTRAL, shutdown.tag, why)
 
 
 def _held(b: Builder, shutdown: ContactorShutdown | GasShutdown, circuit: str) -> None:
@@ -89,25 +92,49 @@ def _held(b: Builder, shutdown: ContactorShutdown | GasShutdown, circuit: str) -
     bus = "reset" if shutdown.reset == "by hand" else "armed"
     if isinstance(shutdown, GasShutdown):
         b.device(
-            tag, "gas_valve", "gas valve, closes without power", shutdown.place, tag,
-            coil_v=shutdown.volts, valve_va=shutdown.load,
-        )  # fmt: skip
+            tag,
+            "gas_valve",
+            "gas valve, closes without power",
+            shutdown.place,
+            tag,
+            coil_v=shutdown.volts,
+            valve_va=shutdown.load,
+        )
         marks = ("1", "2")
         b.wire(
-            f"{tag}/PE", b.ground(tag), TerminalId(tag, "PE"), EnergyClass.LINE, Role.GROUND, tag,
-            f"equipment ground of {tag}", awg="14",
-        )  # fmt: skip
+            f"{tag}/PE",
+            b.ground(tag),
+            TerminalId(tag, "PE"),
+            EnergyClass.LINE,
+            Role.GROUND,
+            tag,
+            f"equipment ground of {tag}",
+            awg="14",
+        )
     else:
         ways = [w for w in b.ways(shutdown.circuit) if w[0] != "N"]
         b.device(tag, f"contactor_held_{len(ways)}", "held-in appliance contactor", shutdown.place, tag, coil_v=120.0)
         for i, (name, start, role, colour) in enumerate(ways):
             b.wire(
-                f"{tag}/line/{name}", start, TerminalId(tag, f"{2 * i + 1}/L{i + 1}"), EnergyClass.LINE, role, tag,
-                f"line side of {tag}", awg=b.power_awg(shutdown.circuit), colour=colour,
-            )  # fmt: skip
+                f"{tag}/line/{name}",
+                start,
+                TerminalId(tag, f"{2 * i + 1}/L{i + 1}"),
+                EnergyClass.LINE,
+                role,
+                tag,
+                f"line side of {tag}",
+                awg=b.power_awg(shutdown.circuit),
+                colour=colour,
+            )
         marks = ("A1", "A2")
     why = f"coil of {tag}"
     b.wire(
-        f"{tag}/coil/1", b.bus(CLS, f"{shutdown.zone}/{bus}", tag), TerminalId(tag, marks[0]), CLS, Role.CONTROL, tag, why
+        f"{tag}/coil/1",
+        b.bus(CLS, f"{shutdown.zone}/{bus}", tag),
+        TerminalId(tag, marks[0]),
+        CLS,
+        Role.CONTROL,
+        tag,
+        why,
     )
     b.wire(f"{tag}/coil/2", _neutral(b, circuit, tag), TerminalId(tag, marks[1]), CLS, Role.NEUTRAL, tag, why)

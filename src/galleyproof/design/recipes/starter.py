@@ -29,9 +29,16 @@ def build(b: Builder, fan: FanView) -> FanPoints:
     leads: list[tuple[str, TerminalId]] = []
     for i, (name, _start, role, colour) in enumerate(ways):
         b.wire(
-            f"{tag}/line/{name}", b.tap(fan.circuit, name, tag), TerminalId(contactor, f"{2 * i + 1}/L{i + 1}"),
-            EnergyClass.LINE, role, tag, f"line side of {tag}'s starter", awg=awg, colour=colour,
-        )  # fmt: skip
+            f"{tag}/line/{name}",
+            b.tap(fan.circuit, name, tag),
+            TerminalId(contactor, f"{2 * i + 1}/L{i + 1}"),
+            EnergyClass.LINE,
+            role,
+            tag,
+            f"line side of {tag}'s starter",
+            awg=awg,
+            colour=colour,
+        )
         leads.append((name, TerminalId(contactor, f"{2 * i + 2}/T{i + 1}")))
     if neutral:
         leads.append(("N", b.tap(fan.circuit, "N", tag)))
@@ -43,17 +50,27 @@ def build(b: Builder, fan: FanView) -> FanPoints:
     b.wire(f"{run}/c", b.rail("+24", run), out("c"), cls, Role.CONTROL, tag, f"run command of {tag}")
     b.wire(f"{run}/no", out("no"), TerminalId(contactor, "95"), cls, Role.CONTROL, tag, f"run command of {tag}")
     b.wire(
-        f"{run}/ol", TerminalId(contactor, "96"), TerminalId(contactor, "A1"), cls, Role.CONTROL, tag,
+        f"{run}/ol",
+        TerminalId(contactor, "96"),
+        TerminalId(contactor, "A1"),
+        cls,
+        Role.CONTROL,
+        tag,
         f"overload contact of {tag}",
-    )  # fmt: skip
+    )
     b.wire(f"{run}/0", TerminalId(contactor, "A2"), b.rail("0V", run), cls, Role.COMMON, tag, f"coil return of {tag}")
     proof = ""
     if fan.proving is None:
         proof = f"{tag}/aux"
         seen = b.point(PointKind.DIGITAL_INPUT, proof)
-        for mark, role in (("13", "+"), ("14", "-")):
+        for mark, end in (("13", "+"), ("14", "-")):
             b.wire(
-                f"{proof}/{role}", seen(role), TerminalId(contactor, mark), cls, Role.SIGNAL, tag,
+                f"{proof}/{end}",
+                seen(end),
+                TerminalId(contactor, mark),
+                cls,
+                Role.SIGNAL,
+                tag,
                 f"auxiliary contact of {tag}'s starter",
-            )  # fmt: skip
+            )
     return FanPoints(run=run, proof=proof, around=f"{tag}/motor/{ways[0][0]}")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from galleyproof.design.builder import Builder
-from galleyproof.design.model import EnergyClass, PointKind, Role, TerminalId
+from galleyproof.design.model import EnergyClass, Role, TerminalId
 from galleyproof.design.recipes._motor import motor_amps, motor_device, motor_leads
 from galleyproof.design.recipes._registry import FanPoints, FanView, drive_recipe
 from galleyproof.design.recipes._signals import run_contact, speed_pair
@@ -17,7 +17,7 @@ def build(b: Builder, fan: FanView) -> FanPoints:
     motor = fan.drive.motor
     tag = fan.tag
     volts = b.volts(fan.circuit)
-    ways = [w for w in b.ways(fan.circuit)]
+    ways = list(b.ways(fan.circuit))
     single = len(ways) == 2
     amps = motor.nameplate_amps or motor_amps(motor)
     drive = b.inside(
@@ -36,13 +36,27 @@ def build(b: Builder, fan: FanView) -> FanPoints:
     awg = b.power_awg(fan.circuit)
     for i, (name, _start, role, colour) in enumerate(ways):
         b.wire(
-            f"{tag}/line/{name}", b.tap(fan.circuit, name, tag), TerminalId(drive, f"L{i + 1}"), EnergyClass.LINE,
-            role, tag, f"supply of {tag}'s drive", awg=awg, colour=colour,
-        )  # fmt: skip
+            f"{tag}/line/{name}",
+            b.tap(fan.circuit, name, tag),
+            TerminalId(drive, f"L{i + 1}"),
+            EnergyClass.LINE,
+            role,
+            tag,
+            f"supply of {tag}'s drive",
+            awg=awg,
+            colour=colour,
+        )
     b.wire(
-        f"{tag}/line/PE", b.ground(f"{tag}/drive"), TerminalId(drive, "PE"), EnergyClass.LINE, Role.GROUND, tag,
-        f"equipment ground of {tag}'s drive", awg=awg, colour="green",
-    )  # fmt: skip
+        f"{tag}/line/PE",
+        b.ground(f"{tag}/drive"),
+        TerminalId(drive, "PE"),
+        EnergyClass.LINE,
+        Role.GROUND,
+        tag,
+        f"equipment ground of {tag}'s drive",
+        awg=awg,
+        colour="green",
+    )
     motor_device(b, fan, motor, on_drive=True)
     motor_leads(b, fan, [(m, TerminalId(drive, m)) for m in ("U", "V", "W")])
     run = run_contact(b, fan, TerminalId(drive, "run+"), TerminalId(drive, "run"), fan.drive.run_command)
