@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from functools import lru_cache
 from importlib import resources
 
@@ -20,6 +21,7 @@ from galleyproof.library.model import (
 from galleyproof.yamltext import Path, Words, load, validate
 
 _WORDS = Words(
+    nouns={"": "device type"},
     labels=("type", "mark", "name", "do"),
     patterns={
         r"^[a-z][a-z0-9_]*$": "write small letters, digits and _, beginning with a letter",
@@ -41,7 +43,10 @@ def read_types(text: str | bytes, file: str) -> tuple[DeviceType, ...]:
         LibraryError: With every problem found, each with file, line and cure.
     """
     document = load(text, file, error=LibraryError)
-    types = validate(document, tuple[DeviceType, ...], _WORDS, error=LibraryError)
+    try:
+        types = validate(document, tuple[DeviceType, ...], _WORDS, error=LibraryError)
+    except LibraryError as error:
+        raise LibraryError([_with_cure(p) for p in error.problems]) from None
     problems: list[Problem] = []
     first: dict[str, int] = {}
     for i, kind in enumerate(types):
@@ -54,6 +59,17 @@ def read_types(text: str | bytes, file: str) -> tuple[DeviceType, ...]:
     if problems:
         raise LibraryError(problems)
     return types
+
+
+def _with_cure(problem: Problem) -> Problem:
+    """A value that may be of two forms is refused without a cure; only this room knows the forms."""
+    if not problem.what.endswith("cannot be taken here"):
+        return problem
+    if problem.where.endswith("size_inch"):
+        what = "is not a size; write width, height and depth as three plain numbers of inches, as in [4, 3, 2.5]"
+    else:
+        what = f"{problem.what}; write a number without a unit, or $ and the name of a rating"
+    return replace(problem, what=what)
 
 
 def _check(kind: DeviceType) -> Iterator[tuple[Path, str]]:
