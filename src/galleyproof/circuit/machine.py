@@ -188,16 +188,13 @@ class Machine:
                 self._bus_watch[s.a] = slot
 
     def _wire_units(self) -> None:
-        units: list[tuple[tuple[int, ...], tuple[int, ...]]] = []
-        for island in self.islands:
-            units.append(
-                (
-                    tuple(self.slot[s] for s in island.key_slots),
-                    tuple(self.slot[r.slot] for r in island.readings),
-                )
-            )
-        for rule in self.rules:
-            units.append((tuple(self.slot[s] for s in rule.inputs), tuple(self.slot[s] for s in rule.outputs)))
+        units = [
+            (tuple(self.slot[s] for s in island.key_slots), tuple(self.slot[r.slot] for r in island.readings))
+            for island in self.islands
+        ]
+        units += [
+            (tuple(self.slot[s] for s in rule.inputs), tuple(self.slot[s] for s in rule.outputs)) for rule in self.rules
+        ]
         self.units = units
         self.readers: list[list[int]] = [[] for _ in self.names]
         for u, (inputs, _) in enumerate(units):

@@ -1,8 +1,8 @@
 """What recipes build with. Names of panel devices, strip places, points and numbers are settled at the end.
 
 While recipes run, things that get a number later are written with ``@``: ``CP1-Q@EF-1`` for a panel device,
-``CP1-X3:@EF-1/run/c`` for a place on a strip, ``@point`` for a controller point. ``finish`` gives numbers: those already
-issued stay, new ones follow in natural order of their keys, so the order of the job file does not matter.
+``CP1-X3:@EF-1/run/c`` for a place on a strip, ``@point`` for a controller point. ``finish`` gives numbers: those
+already issued stay, new ones follow in natural order of their keys, so the order of the job file does not matter.
 """
 
 from __future__ import annotations

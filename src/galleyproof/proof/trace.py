@@ -264,7 +264,6 @@ def trace_load(design: Design, machine: Machine, state: State, load: str, lost_w
         inner = design.device_by_tag.get(source)
         if inner is not None and inner.parent and source not in seen and not inner.type.startswith("controller"):
             seen.add(source)
-            for mark in ("L1", "L2", "L3", "L", "1"):
-                if TerminalId(source, mark) in machine.network.terminals:
-                    feeds.append(wiring.feed(TerminalId(source, mark), state))
+            inlets = [TerminalId(source, mark) for mark in ("L1", "L2", "L3", "L", "1")]
+            feeds.extend(wiring.feed(t, state) for t in inlets if t in machine.network.terminals)
     return Trace(load, tuple(feeds), lost_when)

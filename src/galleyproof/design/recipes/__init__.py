@@ -1,5 +1,7 @@
-"""Recipes: how each kind of equipment is connected. A module here registers itself; adding one touches no other "
-"file."""
+"""Recipes: how each kind of equipment is connected.
+
+A module here registers itself; adding one touches no other file.
+"""
 
 from __future__ import annotations
 
