@@ -50,12 +50,12 @@ class Island:
 
     __slots__ = (
         "_branch_at",
-        "_fixed",
         "_key_index",
         "_local",
         "_memo",
         "_source_at",
         "branches",
+        "fixed_nodes",
         "key_slots",
         "links",
         "nodes",
@@ -85,14 +85,14 @@ class Island:
         self.branches = tuple(branches)
         self.sources = tuple(sources)
         self.links = tuple(links)
-        self._fixed = tuple(fixed)
+        self.fixed_nodes = tuple(fixed)
         self._local = {n: i for i, n in enumerate(self.nodes)}
-        for i, (n, *_rest) in enumerate(self._fixed):
+        for i, (n, *_rest) in enumerate(self.fixed_nodes):
             self._local[n] = len(self.nodes) + i
         slots: list[str] = [k.slot for k in self.links]
         slots += [b.slot for b in self.branches if b.slot]
         slots += [s.slot for s in self.sources if s.slot]
-        for *_, names in self._fixed:
+        for *_, names in self.fixed_nodes:
             slots += [n for n in names.split("*") if n]
         self.key_slots = tuple(dict.fromkeys(slots))
         self._key_index = {s: i for i, s in enumerate(self.key_slots)}
@@ -125,7 +125,7 @@ class Island:
     def _solve(self, key: tuple[Any, ...]) -> Solution:
         at = self._key_index
         free = len(self.nodes)
-        total = free + len(self._fixed)
+        total = free + len(self.fixed_nodes)
         # closed links join nodes
         parent = list(range(total))
 
@@ -144,7 +144,7 @@ class Island:
                     parent[min(a, b)] = max(a, b)
         fixed_ac: dict[int, complex] = {}
         fixed_dc: dict[int, float] = {}
-        for i, (_node, v_ac, v_dc, names) in enumerate(self._fixed):
+        for i, (_node, v_ac, v_dc, names) in enumerate(self.fixed_nodes):
             factor = 1.0
             for name in names.split("*"):
                 if name:
@@ -180,8 +180,8 @@ class Island:
         volts_ac = tuple(ac[root(i)] for i in range(total))
         volts_dc = tuple(dc[root(i)].real for i in range(total))
         floating = tuple(float_ac[root(i)] and float_dc[root(i)] for i in range(total))
-        drawn = [0.0] * len(self._fixed)
-        holders = {root(free + i): i for i in range(len(self._fixed))}
+        drawn = [0.0] * len(self.fixed_nodes)
+        holders = {root(free + i): i for i in range(len(self.fixed_nodes))}
         for a, b, _y, g in edges:
             if a != b:
                 flow = g * (dc[a].real - dc[b].real)
@@ -199,7 +199,7 @@ class Island:
 
     def name_of(self, fixed_index: int) -> str:
         """Name for messages: the links of this island."""
-        return ", ".join(k.name for k in self.links) or f"node {self._fixed[fixed_index][0]}"
+        return ", ".join(k.name for k in self.links) or f"node {self.fixed_nodes[fixed_index][0]}"
 
     def _read(self, volts_ac: Sequence[complex], volts_dc: Sequence[float], key: tuple[Any, ...]) -> tuple[Any, ...]:
         values: list[Any] = []

@@ -201,7 +201,7 @@ class Machine:
             for s in dict.fromkeys(inputs):
                 self.readers[s].append(u)
         self._watched = [
-            [(i, self._bus_watch[n]) for i, (n, *_r) in enumerate(island._fixed) if n in self._bus_watch]
+            [(i, self._bus_watch[n]) for i, (n, *_r) in enumerate(island.fixed_nodes) if n in self._bus_watch]
             for island in self.islands
         ]
 

@@ -10,7 +10,6 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from galleyproof.design.model import Design
-from galleyproof.design.power import SYSTEMS
 from galleyproof.findings import Citation, Finding, Severity
 from galleyproof.job.model import FireSystem, Job, MakeupByUnit, Vfd
 from galleyproof.proof.model import Verdict
@@ -512,26 +511,6 @@ def unprotected(job: Job, _design: Design) -> Iterator[Cause]:
                     FUEL_OFF,
                 ),
                 frozenset({("fire-fuel", a.tag), ("hand-reset", a.tag)}),
-            )
-
-
-@_cause
-def high_leg(job: Job, _design: Design) -> Iterator[Cause]:
-    """120 V loads on the high leg of a delta."""
-    boards = {p.tag: next(s for s in job.supplies if s.tag == p.supply) for p in job.panelboards}
-    for circuit in job.circuits:
-        supply = boards[circuit.panelboard]
-        if supply.system == "120/240 V high-leg delta" and circuit.lines == ("L2",):
-            volts = SYSTEMS[supply.system].neutral_v["L2"]
-            yield Cause(
-                _finding(
-                    "HIGH-LEG",
-                    circuit.tag,
-                    f"{circuit.tag} takes its 120 V from the high leg, which has {volts:g} V to neutral",
-                    "move the circuit to L1 or L3",
-                    Citation("NFPA 70", "2023", "110.15"),
-                ),
-                frozenset((k, "*") for k in (*_AFTER_LETTERS, "lights")),
             )
 
 

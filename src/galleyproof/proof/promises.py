@@ -125,7 +125,13 @@ def _exhaust(j: _Job, fan: ExhaustFan) -> Iterator[Promise]:
             JOB,
             tag,
             slot,
-            (*[(f"switch {s.tag}", frozenset({"off"})) for s in switches], *cold, *sound, *_all(zones, ARMED)),
+            (
+                *[(f"switch {s.tag}", frozenset({"off"})) for s in switches],
+                *cold,
+                *sound,
+                *_all(zones, ARMED),
+                *(_here(j.control) if j.job.panel.on_control_power_loss == "exhaust runs" else ()),
+            ),
             Expectation("off"),
         )
     for switch in switches:

@@ -42,21 +42,22 @@ def _life(made: Made) -> Iterable[Rule]:
     sources = [f"{POINT_PART[PointKind.HOOD_SENSOR]}_{i}" for i in range(1, made.kind.points.get("hood sensor", 0) + 1)]
     sources += [f"room_{i}" for i in range(1, made.kind.points.get("room sensor", 0) + 1)]
     sources += [f"fire_{i}_x" for i in range(1, made.kind.points.get("supervised fire input", 0) + 1)]
-    if made.kind.points.get("serial link"):
+    talks = ["talk"] if made.kind.points.get("serial link") else []
+    if talks:
         sources.append("serial")
     if made.kind.points.get("display port"):
         sources.append("port")
 
     def act(inputs: Values, _now: Values) -> Values:
         alive = inputs[0] >= LOGIC_V
-        return (alive, *([1.0 if alive else 0.0] * len(sources)))
+        return (alive, *([1.0 if alive else 0.0] * len(sources)), *([alive] * len(talks)))
 
     yield Rule(
         made.tag,
         "supply",
         (made.slot("logic.dc"),),
-        (made.slot("alive"), *made.slots(sources)),
-        (False, *([0.0] * len(sources))),
+        (made.slot("alive"), *made.slots(sources), *made.slots(talks)),
+        (False, *([0.0] * len(sources)), *([False] * len(talks))),
         act,
     )
 

@@ -43,6 +43,8 @@ class FanView:
     proving: Proving | None = None
     damper: Damper | None = None
     forced_by: str | None = None
+    standby: bool = False
+    """It runs at full speed when the panel is dead, as the job asks."""
 
 
 @dataclass(frozen=True, slots=True)

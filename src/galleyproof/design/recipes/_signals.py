@@ -2,19 +2,53 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from galleyproof.design.builder import Builder
-from galleyproof.design.model import EnergyClass, PointKind, Role, TerminalId
+from galleyproof.design.model import EnergyClass, OutputLogic, PointKind, Role, TerminalId
 from galleyproof.design.recipes._registry import FanView
 from galleyproof.job.model import RunCommand
 
 
-def speed_pair(b: Builder, tag: str, plus: TerminalId, minus: TerminalId) -> str:
+def speed_pair(b: Builder, tag: str, plus: TerminalId, minus: TerminalId, standby: Standby | None = None) -> str:
     """A 0-10 V (or PWM) pair from a panel output; returns the use of its point."""
     use = f"{tag}/speed"
     out = b.point(PointKind.SPEED_OUTPUT, use)
-    _way(b, f"{use}/+", out("+"), plus, Role.SIGNAL, tag, f"speed signal of {tag}, +", "black")
+    start = out("+")
+    if standby is not None:
+        # the relay holds the panel's signal while the controller lives, and falls back to the fan's own 10 V
+        relay = standby.relay
+        b.wire(f"{use}/held", start, TerminalId(relay, "14"), EnergyClass.CLASS2, Role.SIGNAL, tag, f"speed of {tag}")
+        why = f"own 10 V of {tag}, for a dead panel"
+        _way(b, f"{use}/own", TerminalId(relay, "12"), standby.own_10, Role.SIGNAL, tag, why, "red")
+        start = TerminalId(relay, "11")
+    _way(b, f"{use}/+", start, plus, Role.SIGNAL, tag, f"speed signal of {tag}, +", "black")
     _way(b, f"{use}/-", out("-"), minus, Role.COMMON, tag, f"speed signal of {tag}, common", "white")
     return use
+
+
+@dataclass(frozen=True, slots=True)
+class Standby:
+    """A relay held in while the controller lives; fallen out, it runs a fan at full speed by the fan's own voltage."""
+
+    relay: str
+    own_10: TerminalId
+
+
+def standby_relay(b: Builder, fan: FanView, own_10: TerminalId) -> Standby | None:
+    """The standby relay of a fan that has to run without the panel."""
+    if not fan.standby:
+        return None
+    tag = fan.tag
+    use = f"{tag}/standby"
+    out = b.point(PointKind.RELAY_OUTPUT, use)
+    b.outputs.append(OutputLogic(use, "alive"))
+    relay = b.inside("K", use, "relay_24", f"standby relay of {tag}", tag)
+    cls, why = EnergyClass.CLASS2, f"standby of {tag}"
+    b.wire(f"{use}/c", b.rail("+24", use), out("c"), cls, Role.CONTROL, tag, why)
+    b.wire(f"{use}/no", out("no"), TerminalId(relay, "A1"), cls, Role.CONTROL, tag, why)
+    b.wire(f"{use}/0", TerminalId(relay, "A2"), b.rail("0V", use), cls, Role.COMMON, tag, why)
+    return Standby(relay, own_10)
 
 
 def _way(
@@ -26,7 +60,14 @@ def _way(
         b.through(key, inner, outer, EnergyClass.CLASS2, role, of, why, colour=colour)
 
 
-def run_contact(b: Builder, fan: FanView, first: TerminalId, second: TerminalId, command: RunCommand) -> str:
+def run_contact(
+    b: Builder,
+    fan: FanView,
+    first: TerminalId,
+    second: TerminalId,
+    command: RunCommand,
+    standby: Standby | None = None,
+) -> str:
     """The panel's contact between two terminals of the equipment, or its coil on somebody's voltage."""
     tag = fan.tag
     use = f"{tag}/run"
@@ -36,6 +77,10 @@ def run_contact(b: Builder, fan: FanView, first: TerminalId, second: TerminalId,
     else:
         _way(b, f"{use}/1", out("c"), first, Role.CONTROL, tag, f"run contact of {tag}", "black")
         _way(b, f"{use}/2", out("no"), second, Role.CONTROL, tag, f"run contact of {tag}", "white")
+    if standby is not None:
+        for mark, end in (("21", first), ("22", second)):
+            key, why = f"{use}/standby/{mark}", f"run of {tag} for a dead panel"
+            _way(b, key, TerminalId(standby.relay, mark), end, Role.CONTROL, tag, why, "red")
     if fan.forced_by:
         force(b, fan, first, second)
     return use

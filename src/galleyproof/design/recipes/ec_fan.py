@@ -5,13 +5,13 @@ from __future__ import annotations
 from galleyproof.design.builder import Builder
 from galleyproof.design.model import EnergyClass, TerminalId
 from galleyproof.design.recipes._registry import FanPoints, FanView, drive_recipe
-from galleyproof.design.recipes._signals import run_contact, speed_pair
+from galleyproof.design.recipes._signals import run_contact, speed_pair, standby_relay
 from galleyproof.job.model import Ec, RunCommand
 
 
 @drive_recipe("EC")
 def build(b: Builder, fan: FanView) -> FanPoints:
-    """The fan's own +10 V stays unused: two sources on one pair would fight."""
+    """The fan's own +10 V stays unused (two sources on one pair would fight), but for a standby relay."""
     assert isinstance(fan.drive, Ec)
     motor = fan.drive.motor
     tag = fan.tag
@@ -59,9 +59,10 @@ def build(b: Builder, fan: FanView) -> FanPoints:
     else:
         b.feed(fan.circuit, power_key, inlets, TerminalId(tag, "PE"), tag)
     signal = "PWM" if motor.signal == "PWM" else "0-10V"
-    speed = speed_pair(b, tag, TerminalId(tag, signal), TerminalId(tag, "GND"))
+    standby = standby_relay(b, fan, TerminalId(tag, "+10V"))
+    speed = speed_pair(b, tag, TerminalId(tag, signal), TerminalId(tag, "GND"), standby)
     run = ""
     if motor.run_contact and motor.signal != "PWM":
         dry = RunCommand(kind="dry", volts=24.0, owner="the unit")
-        run = run_contact(b, fan, TerminalId(tag, "run+"), TerminalId(tag, "run"), dry)
+        run = run_contact(b, fan, TerminalId(tag, "run+"), TerminalId(tag, "run"), dry, standby)
     return FanPoints(run=run, speed=speed, around=f"{power_key}/{ways[0][0]}")

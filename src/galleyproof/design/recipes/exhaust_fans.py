@@ -25,6 +25,7 @@ def build(b: Builder) -> None:
             fan.proving,
             dampers.get(fan.tag),
             fan.forced_by,
+            b.job.panel.on_control_power_loss == "exhaust runs",
         )
         points = DRIVES[fan.drive.kind](b, view)
         proof = proving_switch(b, view, points) if fan.proving else points.proof

@@ -15,6 +15,12 @@ def build(b: Builder, fan: FanView) -> FanPoints:
     assert isinstance(fan.drive, Starter)
     motor = fan.drive.motor
     tag = fan.tag
+    if fan.standby:
+        b.refuse(
+            f"exhaust fan {tag}",
+            "on_control_power_loss: exhaust runs is not offered with a starter, whose coil is held by the panel; "
+            "take a VFD or EC drive, or on_control_power_loss: exhaust stops",
+        )
     ways = [w for w in b.ways(fan.circuit) if w[0] != "N"]
     neutral = len(ways) == 1
     contactor = b.inside(

@@ -6,7 +6,7 @@ from galleyproof.design.builder import Builder
 from galleyproof.design.model import EnergyClass, Role, TerminalId
 from galleyproof.design.recipes._motor import motor_amps, motor_device, motor_leads
 from galleyproof.design.recipes._registry import FanPoints, FanView, drive_recipe
-from galleyproof.design.recipes._signals import run_contact, speed_pair
+from galleyproof.design.recipes._signals import run_contact, speed_pair, standby_relay
 from galleyproof.job.model import Vfd
 
 
@@ -59,6 +59,7 @@ def build(b: Builder, fan: FanView) -> FanPoints:
     )
     motor_device(b, fan, motor, on_drive=True)
     motor_leads(b, fan, [(m, TerminalId(drive, m)) for m in ("U", "V", "W")])
-    run = run_contact(b, fan, TerminalId(drive, "run+"), TerminalId(drive, "run"), fan.drive.run_command)
-    speed = speed_pair(b, tag, TerminalId(drive, "ref+"), TerminalId(drive, "ref-"))
+    standby = standby_relay(b, fan, TerminalId(drive, "+10V"))
+    run = run_contact(b, fan, TerminalId(drive, "run+"), TerminalId(drive, "run"), fan.drive.run_command, standby)
+    speed = speed_pair(b, tag, TerminalId(drive, "ref+"), TerminalId(drive, "ref-"), standby)
     return FanPoints(run=run, speed=speed, around=f"{tag}/motor/U")
