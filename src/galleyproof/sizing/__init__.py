@@ -1,0 +1,1 @@
+"""Everything electrical that has a size, by published rules, each number with its clause and its steps."""

@@ -1,0 +1,39 @@
+"""Refusals that several rules share."""
+
+from __future__ import annotations
+
+import math
+
+from galleyproof.sizing.steps import SizingError, shown
+
+__all__ = ["need_above_zero", "need_choice", "need_not_negative"]
+
+
+def need_above_zero(name: str, value: float, unit: str) -> None:
+    """Refuse a value that is zero, negative or not finite.
+
+    Raises:
+        SizingError: With the name and the value.
+    """
+    if not (math.isfinite(value) and value > 0.0):
+        raise SizingError(f"{name}={shown(float(value), unit)}: must be above zero and finite")
+
+
+def need_not_negative(name: str, value: float, unit: str) -> None:
+    """Refuse a value that is negative or not finite.
+
+    Raises:
+        SizingError: With the name and the value.
+    """
+    if not (math.isfinite(value) and value >= 0.0):
+        raise SizingError(f"{name}={shown(float(value), unit)}: must be zero or more and finite")
+
+
+def need_choice(name: str, value: object, choices: tuple[object, ...]) -> None:
+    """Refuse a value that is none of the choices.
+
+    Raises:
+        SizingError: With the choices.
+    """
+    if value not in choices:
+        raise SizingError(f"{name}={value!r}: choose one of {', '.join(str(c) for c in choices)}")
