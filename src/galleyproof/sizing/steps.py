@@ -22,6 +22,8 @@ __all__ = [
     "Sized",
     "SizingError",
     "Step",
+    "as_edition",
+    "listed",
     "nec",
     "practice",
     "remembered",
@@ -51,8 +53,8 @@ def nec(place: str, edition: NecEdition = "2023", note: str = "") -> Citation:
     Raises:
         TableError: Another edition.
     """
-    check_edition(edition)
-    return in_edition(Citation("NFPA 70", "2023", place, note), edition)
+    numbered = in_edition(Citation("NFPA 70", "2023", place), edition)
+    return Citation("NFPA 70", edition, numbered.place, note)
 
 
 def practice(place: str, note: str = "") -> Citation:
