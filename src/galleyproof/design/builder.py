@@ -101,7 +101,7 @@ class Builder:
         self._requests: dict[str, PointKind] = {}
         self._letters: dict[str, str] = {}
         self._fed: dict[tuple[str, str], dict[str, TerminalId]] = {}
-        self._buses: dict[str, TerminalId] = {}
+        self.buses: dict[str, TerminalId] = {}
         self._assumed: set[str] = set()
         self.findings: list[Finding] = []
         self.problems: list[Problem] = []
@@ -219,7 +219,7 @@ class Builder:
     def bus(self, cls: EnergyClass, name: str, use: str) -> TerminalId:
         """A new place on a bridged group of strip places."""
         place = self.landing(cls, f"{name}/{use}")
-        first = self._buses.setdefault(f"{cls}:{name}", place)
+        first = self.buses.setdefault(f"{cls}:{name}", place)
         self.bridge(first, place)
         return place
 

@@ -78,7 +78,7 @@ def explain(job: Job, design: Design, findings: Iterable[Finding], verdicts: Ite
                 f"PROMISE-{v.promise.kind.upper()}",
                 Severity.ERROR,
                 v.promise.device,
-                f"{v.promise.text}: broken in {len(v.failures)} of {v.situations} situations, first in "
+                f"{v.promise.text}: broken in {v.broken} of {v.situations} situations, first in "
                 f"'{first.situation}': {first.found}",
                 "follow the device's feed with `galleyproof trace`, and change what switches it there",
                 (v.promise.clause,),

@@ -93,16 +93,24 @@ class Failure:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """One promise over the whole grid."""
+    """One promise over the whole grid.
+
+    Attributes:
+        promise: The promise.
+        situations: Situations that asked for it.
+        broken: Situations that broke it.
+        failures: The first of those, in words.
+    """
 
     promise: Promise
     situations: int
+    broken: int
     failures: tuple[Failure, ...]
 
     @property
     def holds(self) -> bool:
         """True when it was asked in at least one situation and never broken."""
-        return self.situations > 0 and not self.failures
+        return self.situations > 0 and not self.broken
 
 
 @dataclass(frozen=True)
@@ -113,8 +121,8 @@ class Proof:
         verdicts: One per promise.
         situations: Number of situations looked at.
         findings: Design, network and promise findings, each root cause once.
-        effects: Situation name -> slot -> value, for the reference situations only.
-        lost_when: Load slot -> facts that stop it from the reference situation.
+        lost_when: Load -> what stops it, from the situation in which the whole kitchen works.
+        solves: Linear systems solved.
     """
 
     verdicts: tuple[Verdict, ...]

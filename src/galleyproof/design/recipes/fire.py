@@ -113,13 +113,21 @@ def _alarm(b: Builder, system: FireSystem, pole: Pole, n: int) -> None:
         return
     why = f"building alarm from {system.tag}"
     side = side_mark(pole, n)[-1]
-    before = {"Z1": TerminalId(alarm.tag, "Z1"), "Z2": TerminalId(alarm.tag, "Z2")}
+    cls = EnergyClass.CLASS2
+    several = sum(any(p.use == "building alarm" for p in f.poles) for f in b.job.fire_systems) > 1
+    before: dict[str, TerminalId] = {}
+    for mark in ("Z1", "Z2"):
+        before[mark] = TerminalId(alarm.tag, mark)
+        if several:
+            # the pairs of all zones meet on the strip; from there one pair goes to the module
+            use = f"{alarm.tag}/{mark}"
+            if f"{cls}:{use}" not in b.buses:
+                b.wire(use, b.bus(cls, use, "0"), before[mark], cls, Role.SIGNAL, alarm.tag, "building alarm")
+            before[mark] = b.bus(cls, use, system.tag)
     for i, tag in enumerate(switch_tags(system), 1):
         for mark, end in ((f"{n}C", "Z1"), (f"{n}{side}", "Z2")):
             here = TerminalId(tag, mark)
-            b.wire(
-                f"{system.tag}/alarm{n}/{end}/{i}", here, before[end], EnergyClass.CLASS2, Role.SIGNAL, system.tag, why
-            )
+            b.wire(f"{system.tag}/alarm{n}/{end}/{i}", here, before[end], cls, Role.SIGNAL, system.tag, why)
             before[end] = here
 
 
