@@ -509,10 +509,34 @@ class Builder:
             },
         )
 
+    def _ends(self, one: str, other: str) -> tuple[str, str]:
+        """Two places, the panel's first."""
+        panel = self.job.panel.place
+        return (panel, one) if other == panel else (one, other) if one == panel else tuple(sorted((one, other)))  # type: ignore[return-value]
+
+    def _run(self, start: str, end: str) -> tuple[float, str]:
+        """Length of a run between two places [ft], and the routes it takes.
+
+        Routes start at the panel; a run that does not touch it takes both, which is on the long side.
+        """
+        if start == end:
+            return SAME_PLACE_FT, ""
+        routes = {r.to: r for r in self.job.routes}
+        length, taken = 0.0, []
+        for away in (start, end):
+            if away == self.job.panel.place:
+                continue
+            route = routes.get(away)
+            if route is None:
+                self._assumed.add(away)
+            else:
+                taken.append(route.tag)
+            length += route.length if route else UNSTATED_FT
+        return length, " + ".join(taken)
+
     def _finish_conductors(self, place: Callable[[TerminalId], TerminalId]) -> tuple[list[Conductor], list[Cable]]:
         issued = self.job.issued.conductors
         following = max(issued.values(), default=100)
-        routes = {r.to: r for r in self.job.routes}
         groups: dict[tuple[str, str, str, str], list[str]] = {}
         conductors: list[Conductor] = []
         for c in sorted(self._conductors, key=lambda c: natural(c["key"])):
@@ -520,20 +544,11 @@ class Builder:
             if n is None:
                 following += 1
                 n = following
-            length, cable = INSIDE_FT, ""
+            length = INSIDE_FT
             if c["made"] == "field":
-                places = [self.place_of(c["a"]), self.place_of(c["b"])]
-                ends = sorted(places)
-                away = places[1] if self.in_panel(c["a"]) or places[0] == self.job.panel.place else places[0]
-                if away in routes:
-                    length = routes[away].length
-                elif places[0] == places[1]:
-                    length = SAME_PLACE_FT
-                else:
-                    length = UNSTATED_FT
-                    self._assumed.add(away)
-                cls = EnergyClass.LINE if c["cls"] is EnergyClass.LINE else c["cls"]
-                groups.setdefault((c["of"], str(cls), ends[0], ends[1]), []).append(c["key"])
+                ends = self._ends(self.place_of(c["a"]), self.place_of(c["b"]))
+                length, _route = self._run(*ends)
+                groups.setdefault((c["of"], str(c["cls"]), *ends), []).append(c["key"])
             conductors.append(
                 Conductor(
                     c["key"],
@@ -546,7 +561,7 @@ class Builder:
                     c["awg"],
                     c["colour"],
                     length,
-                    cable,
+                    "",
                     c["of"],
                     c["purpose"],
                 )
@@ -559,15 +574,13 @@ class Builder:
             stem = f"W-{of}-{'PCSD'[list(EnergyClass).index(EnergyClass(cls))]}"
             used[stem] = used.get(stem, 0) + 1
             tag = stem if used[stem] == 1 else f"{stem}{used[stem]}"
-            away = end if start == self.job.panel.place else start
-            route = routes.get(away)
             cables.append(
                 Cable(
                     tag,
                     EnergyClass(cls),
                     start,
                     end,
-                    route.tag if route else "",
+                    self._run(start, end)[1],
                     max(lengths[k] for k in keys),
                     tuple(keys),
                 )

@@ -131,7 +131,7 @@ class Cable:
         energy_class: Common to all its conductors.
         from_place: Where it starts.
         to_place: Where it ends.
-        route: Tag of the job's route, or empty when the job states none.
+        route: Tags of the job's routes it takes, joined by `` + ``; empty when the job states none.
         length_ft: One way. [ft]
         conductors: Keys of the conductors in it.
     """

@@ -82,6 +82,9 @@ def run_contact(
             key, why = f"{use}/standby/{mark}", f"run of {tag} for a dead panel"
             _way(b, key, TerminalId(standby.relay, mark), end, Role.CONTROL, tag, why, "red")
     if fan.forced_by:
+        if standby is not None:
+            # a run terminal takes two conductors: the third goes to the relay contact that lies across the pair
+            first, second = TerminalId(standby.relay, "21"), TerminalId(standby.relay, "22")
         force(b, fan, first, second)
     return use
 

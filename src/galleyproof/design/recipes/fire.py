@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from galleyproof.design.builder import Builder
+import math
+
+from galleyproof.design.builder import Builder, natural
 from galleyproof.design.model import EnergyClass, OutputLogic, PointKind, Role, TerminalId
 from galleyproof.design.recipes._registry import recipe
 from galleyproof.job.model import FireSystem, Pole, switch_tags
@@ -35,13 +37,13 @@ def build(b: Builder) -> None:
                 _loop(b, system, pole, n)
             elif pole.use == "shutdown":
                 _shutdown(b, system, pole, n)
-            elif pole.use == "building alarm":
-                _alarm(b, system, pole, n)
     alarm = b.job.building_alarm
     if alarm is not None:
         b.device(alarm.tag, "alarm_module", "building alarm module", alarm.place, alarm.tag)
         if alarm.taken_from == "panel contact":
             _panel_alarm(b, alarm.tag)
+        else:
+            _alarm(b, alarm.tag)
 
 
 def _loop(b: Builder, system: FireSystem, pole: Pole, n: int) -> None:
@@ -57,10 +59,18 @@ def _loop(b: Builder, system: FireSystem, pole: Pole, n: int) -> None:
     b.wire(f"{use}/-/in", seen("-"), end, cls, Role.SIGNAL, system.tag, why, colour="white")
     b.jumper(f"{use}/jumper", start, end, system.tag, f"fitted for shipping; take it out when {system.tag} is landed")
     closed = side_mark(pole, n)
+
+    def beside(at: TerminalId, key: str) -> TerminalId:
+        """A further place bridged to one that holds its two conductors already."""
+        place = b.landing(cls, f"{use}/{key}")
+        b.bridge(at, place)
+        return place
+
     if system.switches_joined == "in parallel":
         for i, tag in enumerate(tags, 1):
-            b.wire(f"{use}/+/{i}", start, TerminalId(tag, f"{n}C"), cls, Role.SIGNAL, system.tag, why, colour="black")
-            b.wire(f"{use}/-/{i}", end, TerminalId(tag, closed), cls, Role.SIGNAL, system.tag, why, colour="white")
+            plus, minus = (start, end) if i == 1 else (beside(start, f"+/{i}"), beside(end, f"-/{i}"))
+            b.wire(f"{use}/+/{i}", plus, TerminalId(tag, f"{n}C"), cls, Role.SIGNAL, system.tag, why, colour="black")
+            b.wire(f"{use}/-/{i}", minus, TerminalId(tag, closed), cls, Role.SIGNAL, system.tag, why, colour="white")
     else:
         at = start
         for i, tag in enumerate(tags, 1):
@@ -70,9 +80,8 @@ def _loop(b: Builder, system: FireSystem, pole: Pole, n: int) -> None:
     for switch in b.job.switches:
         if switch.wired == "around the fire contact" and switch.does == "fans":
             for mark, at in (("3", start), ("4", end)):
-                b.wire(
-                    f"{use}/{switch.tag}/{mark}", at, TerminalId(switch.tag, mark), cls, Role.SIGNAL, system.tag, why
-                )
+                key = f"{switch.tag}/{mark}"
+                b.wire(f"{use}/{key}", beside(at, key), TerminalId(switch.tag, mark), cls, Role.SIGNAL, system.tag, why)
 
 
 def _shutdown(b: Builder, system: FireSystem, pole: Pole, n: int) -> None:
@@ -91,7 +100,7 @@ def _shutdown(b: Builder, system: FireSystem, pole: Pole, n: int) -> None:
     tags = switch_tags(system)
     for i, tag in enumerate(tags, 1):
         # armed sides in series, released sides side by side: any one switch does the whole
-        b.wire(f"{use}/{i}/C", at, TerminalId(tag, f"{n}C"), cls, Role.CONTROL, system.tag, why)
+        b.wire(f"{use}/{i}/C", at, TerminalId(tag, f"{n}C"), cls, Role.CONTROL, system.tag, f"{why}, common")
         at = TerminalId(tag, wires["armed"])
         if pole.side != "armed side":
             b.wire(
@@ -101,51 +110,52 @@ def _shutdown(b: Builder, system: FireSystem, pole: Pole, n: int) -> None:
                 cls,
                 Role.CONTROL,
                 system.tag,
-                why,
+                f"{why}, released side",
             )
     if pole.side != "released side":
-        b.wire(f"{use}/A", at, b.bus(cls, f"{system.zone}/armed", use), cls, Role.CONTROL, system.tag, why)
+        b.wire(
+            f"{use}/A", at, b.bus(cls, f"{system.zone}/armed", use), cls, Role.CONTROL, system.tag, f"{why}, armed side"
+        )
 
 
-def _alarm(b: Builder, system: FireSystem, pole: Pole, n: int) -> None:
-    alarm = b.job.building_alarm
-    if alarm is None or alarm.taken_from != "fire switch":
-        return
-    why = f"building alarm from {system.tag}"
-    side = side_mark(pole, n)[-1]
-    cls = EnergyClass.CLASS2
-    several = sum(any(p.use == "building alarm" for p in f.poles) for f in b.job.fire_systems) > 1
-    before: dict[str, TerminalId] = {}
-    for mark in ("Z1", "Z2"):
-        before[mark] = TerminalId(alarm.tag, mark)
-        if several:
-            # the pairs of all zones meet on the strip; from there one pair goes to the module
-            use = f"{alarm.tag}/{mark}"
-            if f"{cls}:{use}" not in b.buses:
-                b.wire(use, b.bus(cls, use, "0"), before[mark], cls, Role.SIGNAL, alarm.tag, "building alarm")
-            before[mark] = b.bus(cls, use, system.tag)
-    for i, tag in enumerate(switch_tags(system), 1):
-        for mark, end in ((f"{n}C", "Z1"), (f"{n}{side}", "Z2")):
-            here = TerminalId(tag, mark)
-            b.wire(f"{system.tag}/alarm{n}/{end}/{i}", here, before[end], cls, Role.SIGNAL, system.tag, why)
-            before[end] = here
+def _alarm(b: Builder, alarm: str) -> None:
+    """One pair from the module through every switch: a terminal takes a wire in and a wire out, never a star.
+
+    The pair visits the switches in the order in which their conductors were issued, new ones last.
+    """
+    poles = [(s, p, n) for s in b.job.fire_systems for n, p in enumerate(s.poles, 1) if p.use == "building alarm"]
+    issued = b.job.issued.conductors
+
+    def turn(at: tuple[FireSystem, Pole, int]) -> tuple[float, object]:
+        system, _pole, n = at
+        key = f"{system.tag}/alarm{n}/Z1/1"
+        return issued.get(key, math.inf), natural(key)
+
+    before = {"Z1": TerminalId(alarm, "Z1"), "Z2": TerminalId(alarm, "Z2")}
+    for system, pole, n in sorted(poles, key=turn):
+        why = f"building alarm from {system.tag}"
+        side = side_mark(pole, n)[-1]
+        for i, tag in enumerate(switch_tags(system), 1):
+            for mark, end in ((f"{n}C", "Z1"), (f"{n}{side}", "Z2")):
+                here = TerminalId(tag, mark)
+                key = f"{system.tag}/alarm{n}/{end}/{i}"
+                b.wire(key, here, before[end], EnergyClass.CLASS2, Role.SIGNAL, system.tag, why)
+                before[end] = here
 
 
-def _panel_alarm(b: Builder, tag: str) -> None:
+def _panel_alarm(b: Builder, alarm: str) -> None:
+    """A panel contact per zone, all side by side on the module's one pair."""
+    cls, why = EnergyClass.CLASS2, "building alarm from the panel"
     for system in b.job.fire_systems:
         use = f"{system.tag}/alarm"
         out = b.point(PointKind.RELAY_OUTPUT, use)
-        for i, role in enumerate(("c", "no"), 1):
-            b.through(
-                f"{use}/{role}",
-                out(role),
-                TerminalId(tag, f"Z{i}"),
-                EnergyClass.CLASS2,
-                Role.SIGNAL,
-                system.tag,
-                "building alarm from the panel",
-            )
+        for role in ("c", "no"):
+            place = b.bus(cls, f"{alarm}/{role}", use)
+            b.wire(f"{use}/{role}/in", out(role), place, cls, Role.SIGNAL, system.tag, why)
         b.outputs.append(OutputLogic(use, f"fire {system.zone}"))
+    for i, role in enumerate(("c", "no"), 1):
+        place = b.bus(cls, f"{alarm}/{role}", "out")
+        b.wire(f"{alarm}/Z{i}", place, TerminalId(alarm, f"Z{i}"), cls, Role.SIGNAL, alarm, why)
 
 
 @recipe("fire outputs")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from galleyproof.design.builder import Builder
+from galleyproof.design.builder import Builder, natural
 from galleyproof.design.model import EnergyClass, FanLogic, PointKind, Role, TerminalId
 from galleyproof.design.recipes._motor import motor_amps
 from galleyproof.design.recipes._proof import damper_points, proving_switch
@@ -122,7 +122,8 @@ def _run_pair(b: Builder, unit: MakeupUnit, control: MakeupByUnit) -> str:
     first = TerminalId(tag, "J1")
     chain = first
     # what may only stop the unit stands in series; the wire goes from device to device to J1
-    stops = [m for m in control.second_masters if m.may == "stop"]
+    masters = sorted(control.second_masters, key=lambda m: natural(m.tag))
+    stops = [m for m in masters if m.may == "stop"]
     if control.hand_switch == "in series with the run pair":
         hand = b.device(f"{tag}-S1", "switch_hoa", f"hand switch of {tag}", unit.place, tag)
         b.wire(f"{use}/hand", TerminalId(hand, "2"), chain, cls, Role.CONTROL, tag, f"run pair of {tag}")
@@ -144,7 +145,7 @@ def _run_pair(b: Builder, unit: MakeupUnit, control: MakeupByUnit) -> str:
     second = TerminalId(tag, "J2")
     if wet:
         second = b.bus(EnergyClass.CLASS1, "L", f"{use}/start")
-    for master in (m for m in control.second_masters if m.may == "start"):
+    for master in (m for m in masters if m.may == "start"):
         b.device(master.tag, "master_start", f"{master.what} of {tag}", unit.place, tag)
         for mark, end in (("1", first), ("2", second)):
             b.wire(

@@ -105,7 +105,7 @@ def _held(b: Builder, shutdown: ContactorShutdown | GasShutdown, circuit: str) -
             f"{tag}/PE",
             b.ground(tag),
             TerminalId(tag, "PE"),
-            EnergyClass.LINE,
+            CLS,  # it runs with the coil's conductors (NFPA 70 300.3(B))
             Role.GROUND,
             tag,
             f"equipment ground of {tag}",
