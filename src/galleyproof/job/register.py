@@ -206,10 +206,10 @@ def register_part(outcome: Outcome[Job], document: Document) -> Register:
     for key, info in Job.model_fields.items():
         bad = {path[1] for path in outcome.wrong if len(path) > 1 and path[0] == key}
         if key in lost:
-            broken |= set(
-                _tags_in(document, key, bad if key in LISTS and (key,) not in outcome.wrong else None)
-            )
-            if key not in data or any(not _has_tag(document, (key, n)) for n in bad):
+            broken |= set(_tags_in(document, key, bad if key in LISTS and (key,) not in outcome.wrong else None))
+            if key not in data or any(
+                (key, n, "tag") in outcome.wrong or not _has_tag(document, (key, n)) for n in bad
+            ):
                 nameless |= {
                     JOB_WORDS.noun(key),
                     *(("fan",) if key in ("exhaust_fans", "makeup_units") else ()),

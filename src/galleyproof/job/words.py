@@ -32,6 +32,11 @@ NOUNS: Final = MappingProxyType(
 )
 """What one entry of each list is called."""
 
+
+def _article(word: str) -> str:
+    return "an" if word[0] in "aeiou" else "a"
+
+
 _TAG = r"^[A-Za-z][A-Za-z0-9]*([-/.][A-Za-z0-9]+)*$"
 
 JOB_WORDS: Final = Words(
@@ -47,7 +52,7 @@ JOB_WORDS: Final = Words(
     ),
     quantities=MappingProxyType(
         {
-            name: f"a {kind.title} like {', '.join(kind.examples)} (units: {', '.join(kind.spellings())})"
+            name: f"{_article(kind.title)} {kind.title} like {', '.join(kind.examples)} (units: {', '.join(kind.spellings())})"
             for name, kind in units.KINDS.items()
         }
         | {"awg": "a conductor size like 14 AWG, 4/0 AWG, 250 kcmil"}

@@ -62,9 +62,7 @@ class _Changer:
         """The text between two places with the edits noted so far that lie there."""
         parts, at = [], start
         # stable: of two insertions at one place the inner one, noted first, comes first
-        for edit in sorted(
-            (e for e in self.edits if start <= e.start <= e.end <= end), key=lambda e: e.start
-        ):
+        for edit in sorted((e for e in self.edits if start <= e.start <= e.end <= end), key=lambda e: e.start):
             parts += [self.text[at : edit.start], edit.text]
             at = edit.end
         parts.append(self.text[at:end])
@@ -199,9 +197,7 @@ class _Changer:
             if "#" not in between:
                 self._edit(start, starts[first_kept], "")
                 left -= set(range(n, first_kept))
-                self.edits = [
-                    e for e in self.edits if not (start < e.start and e.end <= starts[first_kept]) or e.text
-                ]
+                self.edits = [e for e in self.edits if not (start < e.start and e.end <= starts[first_kept]) or e.text]
                 for other in [g for g in gone if g > first_kept]:
                     self._remove_line(starts[other], ends[other])
                 return

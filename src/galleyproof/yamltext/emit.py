@@ -25,9 +25,7 @@ Quantity: TypeAlias = Callable[[Any, str], str]
 
 WIDTH: Final = 100
 
-_WORD = re.compile(
-    r"""[^\s\x00-\x20!-/:;<=>?@\[\]^`{|}~"'][^\x00-\x1f\x7f-\x9f\u2028\u2029\ufeff\ufffe\uffff]*"""
-)
+_WORD = re.compile(r"""[^\s\x00-\x20!-/:;<=>?@\[\]^`{|}~"'][^\x00-\x1f\x7f-\x9f\u2028\u2029\ufeff\ufffe\uffff]*""")
 _NUMBER_LIKE = re.compile(r"[-+.0-9][-+.0-9eExXoO_a-fA-F]*|[-+]?\.(?:inf|nan)", re.IGNORECASE)
 _BOOL_LIKE = frozenset({"true", "false", "yes", "no", "on", "off", "y", "n", "null"})
 

@@ -202,9 +202,7 @@ class _Builder:
             told += problems[:MAX_SAME]
             if len(problems) > MAX_SAME:
                 first = problems[MAX_SAME]
-                told.append(
-                    Problem(first.file, first.line, "", f"{len(problems) - MAX_SAME} more of the same")
-                )
+                told.append(Problem(first.file, first.line, "", f"{len(problems) - MAX_SAME} more of the same"))
         return tuple(told)
 
     def build(self, events: Iterator[Any]) -> Node | None:
@@ -219,9 +217,7 @@ class _Builder:
             elif kind in ("MappingStartEvent", "SequenceStartEvent"):
                 self._extras(event)
                 if len(self._stack) >= MAX_DEPTH:
-                    raise _Stop(
-                        self._problem(event, f"nested deeper than the {MAX_DEPTH} levels that are read")
-                    )
+                    raise _Stop(self._problem(event, f"nested deeper than the {MAX_DEPTH} levels that are read"))
                 self._stack.append(_Open(event, kind.startswith("M")))
             elif kind in ("MappingEndEvent", "SequenceEndEvent"):
                 self._close(event)
@@ -240,12 +236,8 @@ class _Builder:
             what = f"the anchor &{event.anchor} is refused: write the values out where they are needed"
             self._say("anchor", event, what)
         tag = event.tag
-        if tag is not None and not (
-            type(event).__name__ == "ScalarEvent" and str(tag) == "!" and event.value
-        ):
-            self._say(
-                "tag", event, f"the tag {_short_tag(str(tag))} is refused: the key alone says what a value is"
-            )
+        if tag is not None and not (type(event).__name__ == "ScalarEvent" and str(tag) == "!" and event.value):
+            self._say("tag", event, f"the tag {_short_tag(str(tag))} is refused: the key alone says what a value is")
 
     def _close(self, event: Any) -> None:
         done = self._stack.pop()

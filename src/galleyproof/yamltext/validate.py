@@ -275,15 +275,11 @@ class _Walker:
             return self._say(path, f"{cut(text)!r} is not one of 'true' or 'false'")
         if shape.plain == "int":
             if not _INT.fullmatch(text):
-                return self._say(
-                    path, f"{cut(text)!r} is not a whole number; write digits only, without a unit"
-                )
+                return self._say(path, f"{cut(text)!r} is not a whole number; write digits only, without a unit")
             value = int(text)
         elif shape.plain == "float":
             if not _FLOAT.fullmatch(text):
-                return self._say(
-                    path, f"{cut(text)!r} is not a number; write digits and a point, without a unit"
-                )
+                return self._say(path, f"{cut(text)!r} is not a number; write digits and a point, without a unit")
             value = float(text)
         elif shape.plain == "any" and isinstance(given, str):
             value = _plain(given)

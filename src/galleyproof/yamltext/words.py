@@ -90,9 +90,7 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
         return folded[close[0]]
     # "speed" for "min_speed": the shorter word whole inside the longer one.
     inside = [
-        one
-        for fold, one in folded.items()
-        if min(len(fold), len(asked)) >= 4 and (asked in fold or fold in asked)
+        one for fold, one in folded.items() if min(len(fold), len(asked)) >= 4 and (asked in fold or fold in asked)
     ]
     return inside[0] if len(inside) == 1 else None
 

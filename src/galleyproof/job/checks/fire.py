@@ -69,11 +69,7 @@ def gaseous_agent(r: Register) -> Iterator[Problem]:
     """A gaseous agent reverses the ventilation rule: the authority's answer is asked."""
     authority = r.sections["authority"]
     for path, system in r.each("fire_systems"):
-        if (
-            system.agent == "gaseous"
-            and authority is not None
-            and authority.gaseous_agent == "not applicable"
-        ):
+        if system.agent == "gaseous" and authority is not None and authority.gaseous_agent == "not applicable":
             what = (
                 "a gaseous agent is used: write authority: gaseous_agent: 'exhaust stops', 'exhaust runs' or "
                 "'not yet confirmed'"
@@ -85,8 +81,6 @@ def gaseous_agent(r: Register) -> Iterator[Problem]:
 def switch_around_the_contact(r: Register) -> Iterator[Problem]:
     """Only the hand contact of a fan switch can be wired around the fire contact."""
     for path, switch in r.each("switches"):
-        if switch.wired == "around the fire contact" and (
-            switch.kind != "hand-off-auto" or switch.does != "fans"
-        ):
+        if switch.wired == "around the fire contact" and (switch.kind != "hand-off-auto" or switch.does != "fans"):
             what = "only the hand contact of a hand-off-auto switch for fans can be wired so"
             yield r.say((*path, "wired"), f"{what}; write wired: to a panel input")

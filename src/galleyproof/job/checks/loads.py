@@ -24,9 +24,7 @@ def set_points(r: Register) -> Iterator[Problem]:
     for section in ("exhaust_fans", "makeup_units"):
         for path, fan in r.each(section):
             if not 0.0 < fan.min_speed <= 1.0:
-                what = (
-                    f"{fan.min_speed:.4g} of full speed; a least speed lies above 0 % and at or below 100 %"
-                )
+                what = f"{fan.min_speed:.4g} of full speed; a least speed lies above 0 % and at or below 100 %"
                 yield r.say((*path, "min_speed"), f"{100 * fan.min_speed:.4g} % is {what}")
 
 

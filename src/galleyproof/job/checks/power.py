@@ -164,10 +164,7 @@ def _fits(r: Register, path: Path, volts: float, circuit: Circuit, supply: Suppl
     if not any(volts in NAMEPLATES[v] for v in can):
         listed = ", ".join(f"{v:g}" for v in can)
         plates = ", ".join(f"{p:g} V" for v in can for p in NAMEPLATES[v])
-        what = (
-            f"{volts:g} V is not available from a {supply.system} supply ({listed}); "
-            f"nameplates that fit: {plates}"
-        )
+        what = f"{volts:g} V is not available from a {supply.system} supply ({listed}); nameplates that fit: {plates}"
     else:
         lines = ", ".join(circuit.lines)
         plates = " or ".join(f"{p:g} V" for p in NAMEPLATES[given])
@@ -233,11 +230,7 @@ def lights_of_one_switch(r: Register) -> Iterator[Problem]:
         if hood.lights is None or given is None:
             continue
         switch = hood.lights.switch or next(
-            (
-                s.tag
-                for s in r.switches.values()
-                if s.does == "lights" and (not s.acts_on or hood.tag in s.acts_on)
-            ),
+            (s.tag for s in r.switches.values() if s.does == "lights" and (not s.acts_on or hood.tag in s.acts_on)),
             "",
         )
         other, volts = first.setdefault(switch, (hood.tag, given))
@@ -261,9 +254,7 @@ def run_command(r: Register) -> Iterator[Problem]:
                 what = f"a dry command has no circuit, but {command.circuit} is named"
                 yield r.say((*path, "circuit"), f"{what}; leave it out, or write kind: wet")
         elif command.owner == "the unit":
-            what = (
-                "a wet command switches a voltage of the panel or of a building circuit, not the unit's own"
-            )
+            what = "a wet command switches a voltage of the panel or of a building circuit, not the unit's own"
             yield r.say((*path, "owner"), f"{what}; write kind: dry, or another owner")
         elif command.owner == "a building circuit":
             yield from _wet_circuit(r, path, command)
@@ -272,9 +263,7 @@ def run_command(r: Register) -> Iterator[Problem]:
                 what = f"the voltage is the panel's own, but circuit {command.circuit} is named; leave it out"
                 yield r.say((*path, "circuit"), what)
             if command.volts != 120.0:
-                what = (
-                    f"{command.volts:g} V is not the panel's control voltage; write 120 V, or name a circuit"
-                )
+                what = f"{command.volts:g} V is not the panel's control voltage; write 120 V, or name a circuit"
                 yield r.say((*path, "volts"), what)
 
 
@@ -304,9 +293,7 @@ def _wet_circuit(r: Register, path: Path, command: RunCommand) -> Iterator[Probl
         return
     given = circuit_v(circuit, supply)
     if given is not None and command.volts not in NAMEPLATES[given]:
-        what = (
-            f"{command.volts:g} V, but circuit {circuit.tag} gives {given:g} V; write the circuit's voltage"
-        )
+        what = f"{command.volts:g} V, but circuit {circuit.tag} gives {given:g} V; write the circuit's voltage"
         yield r.say((*path, "volts"), what)
 
 

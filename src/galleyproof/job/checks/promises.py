@@ -105,9 +105,7 @@ def _effects(r: Register, path: Path, row: OwnPromise, devices: Mapping[str, str
         if sort is None:
             if device not in r.broken:
                 listed = ", ".join(list(devices)[:12])
-                yield r.say(
-                    at, f"{device} does nothing that can be promised{hint(device, devices)}; here: {listed}"
-                )
+                yield r.say(at, f"{device} does nothing that can be promised{hint(device, devices)}; here: {listed}")
         elif effect not in EFFECTS[sort] and not (sort == "fan" and _SPEED.fullmatch(effect)):
             said = either(EFFECTS[sort])
             yield r.say(at, f"{effect!r} is not what a {sort} does: {said}{hint(effect, EFFECTS[sort])}")

@@ -38,9 +38,7 @@ def tag_kept_for_the_design(r: Register) -> Iterator[Problem]:
     for one in r.named:
         stem, _, last = one.tag.rpartition("-")
         if panel and one.tag.startswith(f"{panel}-"):
-            what = (
-                f"tags that begin with {panel}- are kept for devices inside the panel {panel}; choose another"
-            )
+            what = f"tags that begin with {panel}- are kept for devices inside the panel {panel}; choose another"
             yield r.say((*one.path, "tag"), what)
         elif last in _MADE and stem in known:
             what = f"the tag {one.tag} is kept for {_MADE[last]} {stem}; choose another"
@@ -49,9 +47,7 @@ def tag_kept_for_the_design(r: Register) -> Iterator[Problem]:
             system, _, number = one.tag.rpartition("/")
             switches = r.fire_systems[system].switches if system in r.fire_systems else 1
             if number.isdigit() and 2 <= int(number) <= switches:
-                what = (
-                    f"the tag {one.tag} is kept for switch {number} of fire system {system}; choose another"
-                )
+                what = f"the tag {one.tag} is kept for switch {number} of fire system {system}; choose another"
                 yield r.say((*one.path, "tag"), what)
 
 
