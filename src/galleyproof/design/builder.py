@@ -100,7 +100,7 @@ class Builder:
         self._jumpers: list[tuple[str, TerminalId, TerminalId, str, str]] = []
         self._requests: dict[str, PointKind] = {}
         self._letters: dict[str, str] = {}
-        self._fed: dict[tuple[str, str], dict[str, TerminalId]] = {}
+        self._fed: dict[tuple[str, EnergyClass], dict[str, TerminalId]] = {}
         self.buses: dict[str, TerminalId] = {}
         self._assumed: set[str] = set()
         self.findings: list[Finding] = []
@@ -288,35 +288,43 @@ class Builder:
             )
 
     def panel_feed(self, tag: str, cls: EnergyClass = EnergyClass.LINE) -> dict[str, TerminalId]:
-        """Bring a circuit to the panel once; gives the strip place of each of its conductors."""
+        """Bring a circuit to the panel once; gives the strip place of each of its conductors.
+
+        The first class that asks for it decides the strip (or the strip it was issued on); another class reaches it
+        over a factory conductor from strip to strip.
+        """
         if (tag, cls) in self._fed:
             return self._fed[tag, cls]
+        home = next((c for t, c in self._fed if t == tag), None)
         places: dict[str, TerminalId] = {}
         awg = self.power_awg(tag)
-        for name, start, role, colour in self.ways(tag):
-            places[name] = self.landing(cls, f"{tag}/{name}")
+        if home is None:
+            first = self.ways(tag)[0][0]
+            issued = self.job.issued.terminals.get(f"{tag}/{first}", "").split(":")[0]
+            home = next((c for c, strip in STRIP.items() if strip == issued), cls)
+            for name, start, role, colour in self.ways(tag):
+                places[name] = self.landing(home, f"{tag}/{name}")
+                self.wire(
+                    f"{tag}/{name}", start, places[name], home, role, tag, f"supply {tag}", awg=awg, colour=colour
+                )
             self.wire(
-                f"{tag}/{name}",
-                start,
-                places[name],
-                EnergyClass.LINE,
-                role,
+                f"{tag}/PE",
+                TerminalId(self.circuits[tag].panelboard, "PE"),
+                self.ground(tag),
+                home,
+                Role.GROUND,
                 tag,
-                f"supply {tag}",
-                awg=awg,
-                colour=colour,
+                f"equipment ground of {tag}",
+                awg=ground_awg(self.circuits[tag].breaker),
+                colour="green",
             )
-        self.wire(
-            f"{tag}/PE",
-            TerminalId(self.circuits[tag].panelboard, "PE"),
-            self.ground(tag),
-            EnergyClass.LINE,
-            Role.GROUND,
-            tag,
-            f"equipment ground of {tag}",
-            awg=ground_awg(self.circuits[tag].breaker),
-            colour="green",
-        )
+            self._fed[tag, home] = places
+            return self.panel_feed(tag, cls)
+        for name, _start, role, colour in self.ways(tag):
+            key = f"{tag}/{name}/{STRIP[cls]}"
+            places[name] = self.landing(cls, key)
+            from_ = self.tap(tag, name, "across", home)
+            self.wire(key, from_, places[name], EnergyClass.LINE, role, tag, f"supply {tag}", awg=awg, colour=colour)
         self._fed[tag, cls] = places
         return places
 

@@ -22,7 +22,8 @@ def side_mark(pole: Pole, n: int) -> str:
 @recipe("fire systems")
 def build(b: Builder) -> None:
     """Every switch of every system; every pole by its use."""
-    for system in b.job.fire_systems:
+    around: dict[TerminalId, TerminalId] = {}
+    for system in sorted(b.job.fire_systems, key=lambda s: natural(s.tag)):
         for tag in switch_tags(system):
             b.device(
                 tag,
@@ -34,7 +35,7 @@ def build(b: Builder) -> None:
             )
         for n, pole in enumerate(system.poles, 1):
             if pole.use == "panel loop":
-                _loop(b, system, pole, n)
+                _loop(b, system, pole, n, around)
             elif pole.use == "shutdown":
                 _shutdown(b, system, pole, n)
     alarm = b.job.building_alarm
@@ -46,7 +47,7 @@ def build(b: Builder) -> None:
             _alarm(b, alarm.tag)
 
 
-def _loop(b: Builder, system: FireSystem, pole: Pole, n: int) -> None:
+def _loop(b: Builder, system: FireSystem, pole: Pole, n: int, around: dict[TerminalId, TerminalId]) -> None:
     use = f"{system.tag}/loop{n}"
     seen = b.point(PointKind.FIRE_INPUT, use)
     b.fire_inputs[system.zone] = (*b.fire_inputs.get(system.zone, ()), use)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import count
+
 from galleyproof.design.builder import Builder, natural
 from galleyproof.design.model import EnergyClass, HoodLogic, LightLogic, PointKind, Role, TerminalId
 from galleyproof.design.recipes._registry import recipe
@@ -79,45 +81,24 @@ def _light_group(b: Builder, switch: str, hoods: list[Hood]) -> None:
     zones = tuple(dict.fromkeys(h.zone for h in hoods))
     answer = b.job.authority.lights_on_release
     b.lights.append(LightLogic(use, switch, zones, "off" if answer == "off" else "stay as switched"))
-    # contacts: one circuit each, filled up to the limit in the order of the hoods
-    contacts: list[tuple[str, list[Hood]]] = []
-    for hood in hoods:
-        assert hood.lights is not None
-        circuit = hood.lights.circuit
-        limit_w = LIGHT_CONTACT_A * b.volts(circuit)
-        if hood.lights.load > limit_w:
-            b.find(
-                "LIGHTS-OVER",
-                Severity.ERROR,
-                hood.tag,
-                f"lights of {hood.tag} take {hood.lights.load:g} W; one light contact carries {limit_w:g} W "
-                f"({LIGHT_CONTACT_A:g} A at {b.volts(circuit):g} V)",
-                "split the lights of this hood over two hoods' contacts, or take lamps of fewer watts",
-                Citation("common practice", place="10 A per light contact"),
-            )
-        for name, sharing in contacts:
-            load = sum(h.lights.load for h in sharing if h.lights)
-            if name == circuit and load + hood.lights.load <= limit_w:
-                sharing.append(hood)
-                break
-        else:
-            contacts.append((circuit, [hood]))
+    contacts = _contacts(b, use, hoods)
     cls = EnergyClass.CLASS2
-    contactor = ""
-    for i, (circuit, sharing) in enumerate(contacts):
-        pole = i % CONTACTS_EACH
-        if pole == 0:
-            key = f"{use}/{i // CONTACTS_EACH + 1}"
-            contactor = b.inside("Q", key, "light_contactor", f"lights of {switch}", switch)
-            source = out("c"), b.rail("+24", use)
-            if i == 0:
-                b.wire(f"{use}/c", source[1], source[0], cls, Role.CONTROL, switch, "light command")
-            b.wire(f"{key}/no", out("no"), TerminalId(contactor, "A1"), cls, Role.CONTROL, switch, "light command")
-            b.wire(f"{key}/0", TerminalId(contactor, "A2"), b.rail("0V", key), cls, Role.COMMON, switch, "coil return")
+    contactors: dict[int, str] = {}
+    b.wire(f"{use}/c", b.rail("+24", use), out("c"), cls, Role.CONTROL, switch, "light command")
+    coil = out("no")
+    for n in sorted({(i - 1) // CONTACTS_EACH for i in contacts}):
+        key = f"{use}/{n + 1}"
+        contactors[n] = b.inside("Q", key, "light_contactor", f"lights of {switch}", switch)
+        # the relay's terminal takes one conductor: further coils follow from coil to coil
+        b.wire(f"{key}/no", coil, TerminalId(contactors[n], "A1"), cls, Role.CONTROL, switch, "light command")
+        coil = TerminalId(contactors[n], "A1")
+        b.wire(f"{key}/0", TerminalId(contactors[n], "A2"), b.rail("0V", key), cls, Role.COMMON, switch, "coil return")
+    for i, (circuit, sharing) in sorted(contacts.items()):
+        contactor, pole = contactors[(i - 1) // CONTACTS_EACH], (i - 1) % CONTACTS_EACH
         line = b.circuit(circuit).lines[0]
         colour = b.ways(circuit)[0][3]
         awg = b.power_awg(circuit)
-        group = f"{use}/contact{i + 1}"
+        group = f"{use}/contact{i}"
         b.wire(
             f"{group}/in",
             b.tap(circuit, line, group),
@@ -184,6 +165,53 @@ def _light_group(b: Builder, switch: str, hoods: list[Hood]) -> None:
                 colour="green",
                 awg=awg,
             )
+
+
+def _contacts(b: Builder, use: str, hoods: list[Hood]) -> dict[int, tuple[str, list[Hood]]]:
+    """Contacts by number: one circuit each, filled up to the limit. A hood once issued keeps its contact."""
+    contacts: dict[int, tuple[str, list[Hood]]] = {}
+
+    def takes(n: int, hood: Hood) -> bool:
+        assert hood.lights is not None
+        if n not in contacts:
+            return True
+        circuit, sharing = contacts[n]
+        load_w = sum(h.lights.load for h in (*sharing, hood) if h.lights)
+        return circuit == hood.lights.circuit and load_w <= LIGHT_CONTACT_A * b.volts(circuit)
+
+    def put(n: int, hood: Hood) -> None:
+        assert hood.lights is not None
+        contacts.setdefault(n, (hood.lights.circuit, []))[1].append(hood)
+
+    # landing key of a hood's line on its contact: SW-2/lights/contact1/H-1-E1
+    issued: dict[str, int] = {}
+    for key in b.job.issued.terminals:
+        head, _, tag = key.rpartition("/")
+        number = head.removeprefix(f"{use}/contact")
+        if number.isdigit():
+            issued[tag] = int(number)
+    new: list[Hood] = []
+    for hood in hoods:
+        assert hood.lights is not None
+        limit_w = LIGHT_CONTACT_A * b.volts(hood.lights.circuit)
+        if hood.lights.load > limit_w:
+            b.find(
+                "LIGHTS-OVER",
+                Severity.ERROR,
+                hood.tag,
+                f"lights of {hood.tag} take {hood.lights.load:g} W; one light contact carries {limit_w:g} W "
+                f"({LIGHT_CONTACT_A:g} A at {b.volts(hood.lights.circuit):g} V)",
+                "split the lights of this hood over two hoods' contacts, or take lamps of fewer watts",
+                Citation("common practice", place="10 A per light contact"),
+            )
+        kept = issued.get(f"{hood.tag}-E1")
+        if kept is not None and takes(kept, hood):
+            put(kept, hood)
+        else:
+            new.append(hood)
+    for hood in new:
+        put(next(n for n in count(1) if takes(n, hood)), hood)
+    return contacts
 
 
 @recipe("appliances")
