@@ -345,11 +345,12 @@ def masters(job: Job, _design: Design) -> Iterator[Cause]:
 
 
 @_cause
-def interlock(job: Job, design: Design) -> Iterator[Cause]:
+def interlock(job: Job, _design: Design) -> Iterator[Cause]:
     """Make-up that follows a command instead of a proof."""
-    proofs = {f.fan: f.proof for f in design.program.fans}
+    # a starter's auxiliary contact proves its coil, not that the fan has power
+    proven = {f.tag for f in job.exhaust_fans if f.proving is not None}
     for unit in job.makeup_units:
-        blind = [f for f in unit.tracks if not proofs.get(f)]
+        blind = [f for f in unit.tracks if f not in proven]
         if blind:
             yield Cause(
                 _finding(
@@ -373,6 +374,29 @@ def interlock(job: Job, design: Design) -> Iterator[Cause]:
                 ),
                 frozenset({("damper", damper.fan)}),
             )
+
+
+@_cause
+def past_the_damper(job: Job, _design: Design) -> Iterator[Cause]:
+    """Fans that run without the panel, behind dampers that only the panel opens."""
+    standby = job.panel.on_control_power_loss == "exhaust runs"
+    fans = {f.tag: f for f in job.exhaust_fans}
+    for damper in job.dampers:
+        fan = fans.get(damper.fan)
+        if fan is None or not (standby or fan.forced_by):
+            continue
+        why = "with the panel dead" if standby else f"by {fan.forced_by}"
+        yield Cause(
+            _finding(
+                "RUNS-PAST-DAMPER",
+                fan.tag,
+                f"{fan.tag} is made to run {why}, and nothing then opens {damper.tag} first: it starts against a "
+                "shut damper",
+                f"leave {damper.tag} out (exhaust needs none here), or let the panel alone start {fan.tag}",
+                DAMPER,
+            ),
+            frozenset({("damper", fan.tag)}),
+        )
 
 
 @_cause

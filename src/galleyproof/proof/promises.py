@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from galleyproof.design.model import Design
 from galleyproof.findings import Citation
-from galleyproof.job.model import ExhaustFan, Job, MakeupUnit
+from galleyproof.job.model import ExhaustFan, Job, MakeupByPanel, MakeupByUnit, MakeupUnit, Vfd
 from galleyproof.proof.model import Expectation, Promise
 
 HERE = frozenset({"present", "returned"})
@@ -69,13 +69,26 @@ def promises_of(job: Job, design: Design) -> tuple[Promise, ...]:
     return tuple(found)
 
 
+def run_circuit(fan: ExhaustFan | MakeupUnit) -> str:
+    """Building circuit whose voltage a wet run command takes; empty otherwise. Declared, so its loss is an excuse."""
+    if isinstance(fan, MakeupUnit):
+        command = fan.control.run_command if isinstance(fan.control, MakeupByUnit) else None
+        drive = fan.control.drive if isinstance(fan.control, MakeupByPanel) else None
+    else:
+        command, drive = None, fan.drive
+    if isinstance(drive, Vfd):
+        command = drive.run_command
+    return (command.circuit or "") if command is not None and command.kind == "wet" else ""
+
+
 def _exhaust(j: _Job, fan: ExhaustFan) -> Iterator[Promise]:
     tag, slot = fan.tag, f"{fan.tag}.speed"
     zones = j.zones(fan.serves)
-    live = _here(fan.circuit, j.control)
+    run = run_circuit(fan)
+    live = _here(fan.circuit, j.control, run)
     normal = [*_all(zones, ARMED), *live]
     waits = fan.after_outage == "waits for a hand"
-    present = [(f"supply {c}", frozenset({"present"})) for c in (fan.circuit, j.control)] if waits else live
+    present = [(f"supply {c}", frozenset({"present"})) for c in (fan.circuit, j.control, run) if c] if waits else live
     for hood in fan.serves:
         yield Promise(
             f"heat-start/{tag}/{hood}",
@@ -175,7 +188,7 @@ def _makeup(j: _Job, unit: MakeupUnit) -> Iterator[Promise]:
     tag, slot = unit.tag, f"{unit.tag}.speed"
     zones = j.unit_zones(unit)
     leaders = tuple(f"{f}.speed" for f in unit.tracks)
-    live = _here(unit.circuit, j.control)
+    live = _here(unit.circuit, j.control, run_circuit(unit))
     stops = unit.on_release == "stops" or j.job.authority.supply_air_near_hood != "keeps running"
     armed = _all(zones, ARMED)
     yield Promise(
