@@ -12,9 +12,9 @@ from galleyproof.sizing.steps import NecEdition, Reasoning, Sized, nec, practice
 
 __all__ = [
     "apparent_va",
+    "delta_lines_a",
     "line_a",
     "line_to_neutral_v",
-    "delta_lines_a",
     "power_factor",
     "real_w",
     "rounded_load_a",
