@@ -88,6 +88,11 @@ def natural(text: str) -> tuple[Any, ...]:
     return tuple((0, int(p)) if p.isdigit() else (1, p) for p in re.split(r"(\d+)", text) if p)
 
 
+def in_order(tags: Iterable[str]) -> tuple[str, ...]:
+    """Tags in natural order, so that the order of the job file does not matter."""
+    return tuple(sorted(tags, key=natural))
+
+
 class Builder:
     """Collects what recipes make; ``finish`` turns it into a Design."""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from galleyproof.design.builder import Builder
+from galleyproof.design.builder import Builder, in_order
 from galleyproof.design.model import FanLogic
 from galleyproof.design.recipes._proof import damper_points, proving_switch
 from galleyproof.design.recipes._registry import DRIVES, FanView, recipe
@@ -36,8 +36,8 @@ def build(b: Builder) -> None:
         b.fans.append(
             FanLogic(
                 fan.tag,
-                hoods=fan.serves,
-                zones=tuple(dict.fromkeys(zone_of[h] for h in fan.serves if h in zone_of)),
+                hoods=in_order(fan.serves),
+                zones=in_order({zone_of[h] for h in fan.serves if h in zone_of}),
                 run=points.run,
                 speed=points.speed,
                 proof=proof,

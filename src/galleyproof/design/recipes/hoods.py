@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import count
 
-from galleyproof.design.builder import Builder, natural
+from galleyproof.design.builder import Builder, in_order, natural
 from galleyproof.design.model import EnergyClass, HoodLogic, LightLogic, PointKind, Role, TerminalId
 from galleyproof.design.recipes._registry import recipe
 from galleyproof.findings import Citation, Severity
@@ -31,7 +31,7 @@ def sensors(b: Builder) -> None:
             )
             sensor_pair(b, PointKind.HOOD_SENSOR, sensor.tag, f"temperature of {hood.tag}")
         b.hoods.append(
-            HoodLogic(hood.tag, hood.zone, tuple(s.tag for s in hood.sensors), hood.idle_below, hood.full_above)
+            HoodLogic(hood.tag, hood.zone, in_order(s.tag for s in hood.sensors), hood.idle_below, hood.full_above)
         )
     for room in b.job.room_sensors:
         b.device(
@@ -78,7 +78,7 @@ def lights(b: Builder) -> None:
 def _light_group(b: Builder, switch: str, hoods: list[Hood]) -> None:
     use = f"{switch}/lights"
     out = b.point(PointKind.RELAY_OUTPUT, use)
-    zones = tuple(dict.fromkeys(h.zone for h in hoods))
+    zones = in_order({h.zone for h in hoods})
     answer = b.job.authority.lights_on_release
     b.lights.append(LightLogic(use, switch, zones, "off" if answer == "off" else "stay as switched"))
     contacts = _contacts(b, use, hoods)

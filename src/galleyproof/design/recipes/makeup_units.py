@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from galleyproof.design.builder import Builder, natural
+from galleyproof.design.builder import Builder, in_order, natural
 from galleyproof.design.model import EnergyClass, FanLogic, PointKind, Role, TerminalId
 from galleyproof.design.recipes._motor import motor_amps
 from galleyproof.design.recipes._proof import damper_points, proving_switch
@@ -19,7 +19,7 @@ def build(b: Builder) -> None:
     dampers = {d.fan: d for d in b.job.dampers}
     for unit in b.job.makeup_units:
         hoods = [h for f in unit.tracks for h in hoods_of.get(f, ())]
-        zones = tuple(dict.fromkeys(zone_of[h] for h in hoods if h in zone_of))
+        zones = in_order({zone_of[h] for h in hoods if h in zone_of})
         opens = permit = ""
         if isinstance(unit.control, MakeupByPanel):
             view = FanView(
@@ -42,7 +42,7 @@ def build(b: Builder) -> None:
         b.fans.append(
             FanLogic(
                 unit.tag,
-                follows=unit.tracks,
+                follows=in_order(unit.tracks),
                 zones=zones,
                 run=run,
                 speed=speed,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from galleyproof.design.builder import Builder
+from galleyproof.design.builder import Builder, in_order
 from galleyproof.design.model import EnergyClass, Role, SwitchLogic, TerminalId
 from galleyproof.design.recipes._proof import input_pair
 from galleyproof.design.recipes._registry import recipe
@@ -21,7 +21,7 @@ def switches(b: Builder) -> None:
             hand = input_pair(
                 b, f"{tag}/hand", TerminalId(tag, "3"), TerminalId(tag, "4"), tag, f"{switch.does} switch, hand"
             )
-        b.switches.append(SwitchLogic(tag, switch.does, switch.acts_on, on, hand))
+        b.switches.append(SwitchLogic(tag, switch.does, in_order(switch.acts_on), on, hand))
 
 
 @recipe("operator display")
