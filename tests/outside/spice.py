@@ -95,6 +95,9 @@ class Spice:
         """Take a netlist; it replaces the one before."""
         self.unload()
         lines = [line.encode() for line in text.splitlines() if line]
+        if not any(line[:1].isalpha() for line in lines[1:]):
+            # the library does not survive running one
+            raise SpiceError("a netlist without elements")
         array = (c.c_char_p * (len(lines) + 1))(*lines, None)
         self.said.clear()
         code = self._lib.ngSpice_Circ(array)
