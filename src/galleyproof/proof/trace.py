@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from galleyproof.circuit.elements import Branch, Link
 from galleyproof.circuit.machine import Machine, State
 from galleyproof.design.model import Design, Device, Role, TerminalId
 
 _POLE = re.compile(r"\.(way|heater)_\d+$")
+
+
+_INLETS = {"power_supply": "L", "control_transformer": "1", "vfd_": "L1", "controller": "24V", "module_": "24V"}
+"""Where a device that feeds others takes its own power, by the beginning of its type."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +27,8 @@ class Feed:
         sources: Breakers, supplies or drives its power comes from.
         path: Terminals and devices on the way, from the device back to the source.
         switches: Contacts any one of which cuts it, each as ``device part``.
-        by: What moves each of those contacts: further feeds (coils), program rules, outside facts.
+        by: What moves each of those contacts, in words.
+        control: Feeds of the coils that move them, and of sources that are themselves fed.
     """
 
     device: str
@@ -56,6 +61,7 @@ class Wiring:
         for source in net.sources:
             self._source_nodes.setdefault(source.a, []).append(source.name)
         self.keys = keys
+        self._stiff_owner = {source.a: source.name.split(".")[0] for source in net.stiff}
 
     def _edge(self, element: Branch | Link, name: str, is_link: bool) -> None:
         self.edges.setdefault(element.a, []).append((element.b, name, is_link))
@@ -90,9 +96,12 @@ class Wiring:
         found: dict[int, str] = {}
         for node, (_before, through) in self.reach(start, state, without).items():
             if self._live_bus(node):
-                owner = through.split(".")[0] if "." in through else ""
-                bus = self.machine.network.node_names[node].split(":")[0]
-                found[node] = owner or bus
+                # a breaker stands for the bus behind it
+                pole = through.split(".")[0] if "." in through else ""
+                breaker = pole in self.design.device_by_tag and self.design.device_by_tag[pole].type.startswith(
+                    "breaker_"
+                )
+                found[node] = pole if breaker else self._stiff_owner[node]
             elif node in self._source_nodes and node != start:
                 found[node] = self._source_nodes[node][0].split(".")[0]
         return found
@@ -170,6 +179,9 @@ class Wiring:
             text, further = self._mover(name, state, depth)
             by.append(f"{name.replace('.', ' ')}: {text}")
             control.extend(further)
+        for source in dict.fromkeys(sources.values()):
+            if depth < 4 and source != terminal.device:
+                control.extend(self._behind(source, state, depth))
         return Feed(
             terminal.device,
             terminal.mark,
@@ -179,6 +191,16 @@ class Wiring:
             tuple(by),
             tuple(control),
         )
+
+    def _behind(self, source: str, state: State, depth: int) -> Iterator[Feed]:
+        """Feeds of a source that is itself fed: a 24 V supply, a transformer, a drive, a controller."""
+        device = self.design.device_by_tag.get(source)
+        mark = next((m for kind, m in _INLETS.items() if device is not None and device.type.startswith(kind)), None)
+        if mark is not None:
+            yield self.feed(TerminalId(source, mark), state, depth + 1)
+        if device is not None and device.type.startswith("vfd_"):
+            yield self.feed(TerminalId(source, "run"), state, depth + 1)
+            yield self.feed(TerminalId(source, "ref+"), state, depth + 1)
 
     def _mover(self, slot: str, state: State, depth: int) -> tuple[str, list[Feed]]:
         """What moves a contact: a rule's inputs, in words, and the feeds of its coil."""
@@ -205,11 +227,14 @@ class Wiring:
                 words.append(f"program, {name.replace('>', ' ')}")
             elif name.endswith(".alive"):
                 words.append(f"{base} alive")
+                if depth < 3:
+                    further.append(self.feed(TerminalId(base, "24V"), state, depth + 1))
             elif " " in name:
                 words.append(f"outside: {name}")
             else:
                 words.append(name)
-        return f"{rule.name} of {rule.owner} ({'; '.join(dict.fromkeys(words))})", further
+        by = "; ".join(dict.fromkeys(words)) or "its own overcurrent"
+        return f"{rule.name} of {rule.owner} ({by})", further
 
     def _hot_end(self, part: str) -> TerminalId | None:
         """Terminal of a coil that is not on the return side."""
@@ -253,17 +278,12 @@ def trace_load(design: Design, machine: Machine, state: State, load: str, lost_w
         if mark in present:
             feed = wiring.feed(TerminalId(device.tag, mark), state)
             if feed.sources:
-                feeds.append(feed)
-    for signal in ("0-10V", "PWM", "S+", "J1", "run"):
+                # the other lines take the same way: their control is told once
+                told = any(f.sources == feed.sources for f in feeds)
+                feeds.append(replace(feed, by=(), control=()) if told else feed)
+    for signal in ("0-10V", "PWM", "S+", "J2", "run"):
         if signal in present:
             feed = wiring.feed(TerminalId(device.tag, signal), state)
             if feed.sources or feed.path:
                 feeds.append(feed)
-    seen = {f.device for f in feeds}
-    for source in [s for f in feeds for s in f.sources]:
-        inner = design.device_by_tag.get(source)
-        if inner is not None and inner.parent and source not in seen and not inner.type.startswith("controller"):
-            seen.add(source)
-            inlets = [TerminalId(source, mark) for mark in ("L1", "L2", "L3", "L", "1")]
-            feeds.extend(wiring.feed(t, state) for t in inlets if t in machine.network.terminals)
     return Trace(load, tuple(feeds), lost_when)
