@@ -2,6 +2,7 @@
 
 import difflib
 import re
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -17,6 +18,8 @@ from galleyproof.job.sample import job_of
 from galleyproof.job.write import dump_job, update_text
 from galleyproof.yamltext import emit, load, validate
 from galleyproof.yamltext.change import change
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
 @given(jobs())
@@ -42,21 +45,33 @@ def test_writing_leaves_defaults_out_and_is_settled(job):
     assert "not applicable" not in text
 
 
-@given(jobs(), st.sampled_from(["\n", "\r\n"]))
-def test_nothing_changed_changes_nothing(job, ends):
-    text = _remarks(dump_job(job), ends)
+WIDTHS = st.sampled_from([0, 40, 100])
+ENDS = st.sampled_from(["\n", "\r\n"])
+
+
+@given(jobs(), WIDTHS, st.booleans(), ENDS)
+def test_nothing_changed_changes_nothing(job, width, explicit, ends):
+    text = _remarks(_dumped(job, width, explicit=explicit), ends)
     assert update_text(text, job) == text
 
 
-@given(jobs(), jobs(), st.sampled_from([0, 40, 100]), st.sampled_from(["\n", "\r\n"]))
+@pytest.mark.parametrize("path", sorted(EXAMPLES.rglob("*.yaml")), ids=lambda path: path.stem)
+def test_every_example_reads_writes_and_stays_as_it_is(path):
+    text = path.read_text(encoding="utf-8")
+    job = read_job(text, path.name)
+    assert read_job(dump_job(job)) == job
+    assert update_text(text, job) == text
+
+
+@given(jobs(), jobs(), WIDTHS, st.booleans(), ENDS)
 @settings(max_examples=200)
-def test_any_text_can_be_made_to_say_any_job(old, new, width, ends):
-    text = _remarks(_dumped(old, width), ends)
+def test_any_text_can_be_made_to_say_any_job(old, new, width, explicit, ends):
+    text = _remarks(_dumped(old, width, explicit=explicit), ends)
     # change, not update_text: that one would fall back on a fresh file, and hide a fault
     assert _reads(change(load(text, "f"), new, write.quantity)) == new
 
 
-@given(small_jobs(), st.randoms(use_true_random=False), st.sampled_from([0, 40, 100]))
+@given(small_jobs(), st.randoms(use_true_random=False), WIDTHS)
 def test_parts_can_come_and_go(job, random, width):
     thin = _thinner(job, random)
     assert _reads(change(load(_remarks(_dumped(job, width), "\n"), "f"), thin, write.quantity)) == thin
@@ -74,13 +89,13 @@ def test_comments_survive_a_change_of_values(job, width, cfm):
     assert re.findall(r"# (?:line|tail) \d+", new) == re.findall(r"# (?:line|tail) \d+", text)
 
 
-def _dumped(job: m.Job, width: int) -> str:
-    """A fresh file with more or less in braces."""
-    usual, emit.WIDTH = emit.WIDTH, width
-    try:
+def _dumped(job: m.Job, width: int, *, explicit: bool = False) -> str:
+    """A fresh file with more or less in braces; with ``explicit`` every default is written out."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(emit, "WIDTH", width)
+        if explicit:
+            patch.setattr(emit, "is_default", lambda *_: False)
         return dump_job(job)
-    finally:
-        emit.WIDTH = usual
 
 
 def _remarks(text: str, ends: str) -> str:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from difflib import SequenceMatcher
 from typing import Any
 
-from pydantic import BaseModel
+from pydantic import BaseModel, ValidationError
 
 from galleyproof.yamltext import emit, nodes
 from galleyproof.yamltext.emit import Quantity, Tree
@@ -131,7 +131,7 @@ class _Changer:
             return mine is None and not (isinstance(node, Scalar) and node.empty)
         if isinstance(node, Scalar):
             return mine is None and not node.empty
-        return not isinstance(one.shape, LeafShape) and _says(self.document, node, one.shape) != mine
+        return not isinstance(one.shape, LeafShape) and not _equal(_says(self.document, node, one.shape), mine)
 
     def _pairs(self, node: Mapping, value: dict[str, Any], shape: PairsShape) -> bool:
         return self._keys(node, {str(k): (v, shape.value) for k, v in value.items()})
@@ -287,6 +287,16 @@ def _identity(value: Any) -> Any:
     if tag is not None:
         return ("tag", tag)
     return repr(value) if isinstance(value, (dict, list, BaseModel)) else value
+
+
+def _equal(data: Any, value: Any) -> bool:
+    """Whether what was read (dicts and lists) is a value of the model."""
+    if isinstance(value, BaseModel):
+        try:
+            return type(value).model_validate(data) == value
+        except ValidationError:
+            return False
+    return list(data or ()) == list(value) if isinstance(value, tuple) else bool(data == value)
 
 
 def _says(document: Document, node: Node, shape: Shape) -> Any:
