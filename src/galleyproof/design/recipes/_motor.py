@@ -20,13 +20,44 @@ def motor_amps(motor: Motor) -> float:
     return find(motor.hp, column_v).value
 
 
+def amps_of(b: Builder, tag: str, motor: Motor) -> float:
+    """Full-load current of a job's motor [A]; one the table does not have is refused."""
+    try:
+        return motor_amps(motor)
+    except TableError as error:
+        b.refuse(f"{tag}: motor", f"{error}; state nameplate_amps, or take a motor the table has")
+        return 1.0
+
+
+def straight_feed(b: Builder, tag: str, circuit: str, place: str, *, disconnect: bool) -> str:
+    """Power straight from its breaker, over a disconnect beside the equipment; gives the key of its first conductor."""
+    ways = b.ways(circuit)
+    key = f"{tag}/power"
+    inlets = [TerminalId(tag, f"L{i + 1}") for i in range(len(ways))]
+    if not disconnect:
+        b.feed(circuit, key, inlets, TerminalId(tag, "PE"), tag)
+        return f"{key}/{ways[0][0]}"
+    switch = b.device(f"{tag}-QB", f"disconnect_{len(ways)}", f"disconnect of {tag}", place, tag)
+    line_side = [TerminalId(switch, str(2 * i + 1)) for i in range(len(ways))]
+    b.feed(circuit, key, line_side, TerminalId(tag, "PE"), tag)
+    for i, (name, _start, role, colour) in enumerate(ways):
+        b.wire(
+            f"{key}/{name}/2",
+            TerminalId(switch, str(2 * i + 2)),
+            inlets[i],
+            EnergyClass.LINE,
+            role,
+            tag,
+            f"power of {tag}",
+            awg=b.power_awg(circuit),
+            colour=colour,
+        )
+    return f"{key}/{ways[0][0]}"
+
+
 def motor_device(b: Builder, fan: FanView, motor: Motor, *, on_drive: bool) -> None:
     """The motor as the field device that carries the fan's tag."""
-    try:
-        amps = motor_amps(motor)
-    except TableError as error:
-        b.refuse(f"fan {fan.tag}", f"{error}; state nameplate_amps, or take a motor the table has")
-        amps = 1.0
+    amps = amps_of(b, fan.tag, motor)
     volts = b.volts(fan.circuit)
     ratings: dict[str, object] = {
         "motor_v": volts,

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from galleyproof.design.builder import Builder
-from galleyproof.design.model import EnergyClass, TerminalId
+from galleyproof.design.model import TerminalId
+from galleyproof.design.recipes._motor import straight_feed
 from galleyproof.design.recipes._registry import FanPoints, FanView, drive_recipe
 from galleyproof.design.recipes._signals import run_contact, speed_pair, standby_relay
 from galleyproof.job.model import Ec, RunCommand
@@ -32,32 +33,7 @@ def build(b: Builder, fan: FanView) -> FanPoints:
         motor_va=round(amps * volts * (3**0.5 if motor.phases == 3 else 1.0), 1),
         reference_ohm=motor.input_impedance_kohm * 1000.0,
     )
-    power_key = f"{tag}/power"
-    ways = b.ways(fan.circuit)
-    inlets = [TerminalId(tag, f"L{i + 1}") for i in range(len(ways))]
-    if fan.disconnect:
-        switch = b.device(f"{tag}-QB", f"disconnect_{len(ways)}", f"disconnect of {tag}", fan.place, tag)
-        b.feed(
-            fan.circuit,
-            power_key,
-            [TerminalId(switch, str(2 * i + 1)) for i in range(len(ways))],
-            TerminalId(tag, "PE"),
-            tag,
-        )
-        for i, (name, _s, role, colour) in enumerate(ways):
-            b.wire(
-                f"{power_key}/{name}/2",
-                TerminalId(switch, str(2 * i + 2)),
-                inlets[i],
-                EnergyClass.LINE,
-                role,
-                tag,
-                f"power of {tag}",
-                awg=b.power_awg(fan.circuit),
-                colour=colour,
-            )
-    else:
-        b.feed(fan.circuit, power_key, inlets, TerminalId(tag, "PE"), tag)
+    around = straight_feed(b, tag, fan.circuit, fan.place, disconnect=fan.disconnect)
     signal = "PWM" if motor.signal == "PWM" else "0-10V"
     standby = standby_relay(b, fan, TerminalId(tag, "+10V"))
     speed = speed_pair(b, tag, TerminalId(tag, signal), TerminalId(tag, "GND"), standby)
@@ -65,4 +41,4 @@ def build(b: Builder, fan: FanView) -> FanPoints:
     if motor.run_contact and motor.signal != "PWM":
         dry = RunCommand(kind="dry", volts=24.0, owner="the unit")
         run = run_contact(b, fan, TerminalId(tag, "run+"), TerminalId(tag, "run"), dry, standby)
-    return FanPoints(run=run, speed=speed, around=f"{power_key}/{ways[0][0]}")
+    return FanPoints(run=run, speed=speed, around=around)

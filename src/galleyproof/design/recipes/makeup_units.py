@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from galleyproof.design.builder import Builder, in_order, natural
 from galleyproof.design.model import EnergyClass, FanLogic, PointKind, Role, TerminalId
-from galleyproof.design.recipes._motor import motor_amps
+from galleyproof.design.recipes._motor import amps_of, straight_feed
 from galleyproof.design.recipes._proof import damper_points, proving_switch
 from galleyproof.design.recipes._registry import DRIVES, FanView, recipe
 from galleyproof.design.recipes._signals import control_voltage, speed_pair
@@ -68,7 +68,7 @@ def _packaged(b: Builder, unit: MakeupUnit, control: MakeupByUnit) -> tuple[str,
         )
     kind = f"makeup_{phases}" + ("_wet" if wet else "") + ("_speed" if with_speed else "")
     volts = b.volts(unit.circuit)
-    amps = motor.nameplate_amps if isinstance(motor, EcMotor) else motor_amps(motor)
+    amps = motor.nameplate_amps if isinstance(motor, EcMotor) else amps_of(b, tag, motor)
     b.device(
         tag,
         kind,
@@ -76,36 +76,11 @@ def _packaged(b: Builder, unit: MakeupUnit, control: MakeupByUnit) -> tuple[str,
         unit.place,
         tag,
         motor_v=volts,
-        motor_va=round((amps or 1.0) * volts * (3**0.5 if phases == 3 else 1.0), 1),
+        motor_va=round(amps * volts * (3**0.5 if phases == 3 else 1.0), 1),
         run_v=control.run_command.volts,
         start_delay_s=control.start_delay,
     )
-    ways = b.ways(unit.circuit)
-    inlets = [TerminalId(tag, f"L{i + 1}") for i in range(len(ways))]
-    key = f"{tag}/power"
-    if unit.disconnect:
-        switch = b.device(f"{tag}-QB", f"disconnect_{len(ways)}", f"disconnect of {tag}", unit.place, tag)
-        b.feed(
-            unit.circuit,
-            key,
-            [TerminalId(switch, str(2 * i + 1)) for i in range(len(ways))],
-            TerminalId(tag, "PE"),
-            tag,
-        )
-        for i, (name, _s, role, colour) in enumerate(ways):
-            b.wire(
-                f"{key}/{name}/2",
-                TerminalId(switch, str(2 * i + 2)),
-                inlets[i],
-                EnergyClass.LINE,
-                role,
-                tag,
-                f"power of {tag}",
-                awg=b.power_awg(unit.circuit),
-                colour=colour,
-            )
-    else:
-        b.feed(unit.circuit, key, inlets, TerminalId(tag, "PE"), tag)
+    straight_feed(b, tag, unit.circuit, unit.place, disconnect=unit.disconnect)
     run = _run_pair(b, unit, control)
     speed = speed_pair(b, tag, TerminalId(tag, "S+"), TerminalId(tag, "S-")) if with_speed else ""
     return run, speed, ""

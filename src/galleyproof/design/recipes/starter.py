@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from galleyproof.design.builder import Builder
 from galleyproof.design.model import EnergyClass, PointKind, Role, TerminalId
-from galleyproof.design.recipes._motor import motor_amps, motor_device, motor_leads
+from galleyproof.design.recipes._motor import amps_of, motor_device, motor_leads
 from galleyproof.design.recipes._registry import FanPoints, FanView, drive_recipe
 from galleyproof.job.model import Starter
 
@@ -29,7 +29,7 @@ def build(b: Builder, fan: FanView) -> FanPoints:
         f"motor_contactor_{len(ways)}",
         f"starter of {tag}",
         tag,
-        overload_a=motor.nameplate_amps or motor_amps(motor),
+        overload_a=amps_of(b, tag, motor),
     )
     awg = b.power_awg(fan.circuit)
     leads: list[tuple[str, TerminalId]] = []

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from galleyproof.design.builder import Builder
 from galleyproof.design.model import EnergyClass, Role, TerminalId
-from galleyproof.design.recipes._motor import motor_amps, motor_device, motor_leads
+from galleyproof.design.recipes._motor import amps_of, motor_device, motor_leads
 from galleyproof.design.recipes._registry import FanPoints, FanView, drive_recipe
 from galleyproof.design.recipes._signals import run_contact, speed_pair, standby_relay
 from galleyproof.job.model import Vfd
@@ -19,7 +19,7 @@ def build(b: Builder, fan: FanView) -> FanPoints:
     volts = b.volts(fan.circuit)
     ways = list(b.ways(fan.circuit))
     single = len(ways) == 2
-    amps = motor.nameplate_amps or motor_amps(motor)
+    amps = amps_of(b, tag, motor)
     drive = b.inside(
         "T",
         f"{tag}/drive",
