@@ -23,7 +23,8 @@ Form = Literal["ac", "dc"]
 class Flows:
     """Every current of one island in one state, taken from its potentials and admittances alone."""
 
-    def __init__(self, case: Case, form: Form) -> None:
+    def __init__(self, case: Case, form: Form, left_over_a: float = LEFT_OVER_A) -> None:
+        self.left_over_a = left_over_a
         island, solution = case.island, case.solution
         self.volts = {
             n: complex(island.volts(n, solution)[form == "dc"])
@@ -49,11 +50,10 @@ class Flows:
             self.given -= emf * amps.conjugate()
             self.check_current(case, source.name, form, amps)
 
-    @staticmethod
-    def check_current(case: Case, name: str, form: Form, amps: complex) -> None:
+    def check_current(self, case: Case, name: str, form: Form, amps: complex) -> None:
         """The island's own word for a current."""
         said = case.island.current(name, form, case.solution.volts_ac, case.solution.volts_dc, case.key)
-        assert abs(said - amps) <= LEFT_OVER_A
+        assert abs(said - amps) <= self.left_over_a
 
     @staticmethod
     def _joined(case: Case) -> dict[int, int]:
@@ -70,13 +70,15 @@ class Flows:
         for node, part in ((a, amps), (b, -amps)):
             group = self.joined.get(node, node)
             self.out[group] += part
-            if abs(part) > LEFT_OVER_A:
+            if abs(part) > self.left_over_a:
                 self.busy.add(group)
 
 
-def check(case: Case, form: Form, what: str) -> int:
+def check(
+    case: Case, form: Form, what: str, left_over_a: float = LEFT_OVER_A, left_over_va: float = LEFT_OVER_VA
+) -> int:
     """Check one island in one state; returns how many free nodes carried current."""
-    flows = Flows(case, form)
+    flows = Flows(case, form, left_over_a)
     for node, group in flows.joined.items():
         assert abs(flows.volts[node] - flows.volts[group]) <= 1e-9, f"{what}: a closed contact holds a voltage"
     fixed = {flows.joined.get(n, n) for n, *_ in case.island.fixed_nodes}
@@ -85,9 +87,9 @@ def check(case: Case, form: Form, what: str) -> int:
         if group in fixed:
             flows.given += flows.volts[group] * amps.conjugate()
         else:
-            assert abs(amps) <= LEFT_OVER_A, f"{what}: {amps} A are left over at node {group}"
+            assert abs(amps) <= left_over_a, f"{what}: {amps} A are left over at node {group}"
             live += group in flows.busy
-    assert abs(flows.given - flows.absorbed) <= LEFT_OVER_VA, (
+    assert abs(flows.given - flows.absorbed) <= left_over_va, (
         f"{what}: {flows.given} VA given, {flows.absorbed} VA taken"
     )
     return live
