@@ -7,7 +7,7 @@ the load and its drive are commanded, the coils of all contacts on the way, and 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 from galleyproof.circuit.machine import Machine, State
@@ -124,7 +124,7 @@ def _told(design: Design, machine: Machine, state: State, load: str, zones: tupl
     feeds = trace_load(design, machine, state, load, ()).fed_from
     ways = teller.ways(TerminalId(f.device, f.terminal) for f in feeds if f.device == load)
     ways += teller.pairs(load)
-    waiting = _sources(ways)
+    waiting = [*_sources(ways), *teller.bus_owners(TerminalId(load, "24V"))]
     driving = {load}
     told: set[str] = set()
     while waiting:
@@ -178,7 +178,8 @@ class _Teller:
         found: list[Way] = []
         for terminal in terminals:
             way = self.way(terminal, self.state, what)
-            if not way.sources and not way.conductors[0]:
+            if terminal.device in way.sources or not (way.sources or way.conductors[0]):
+                # a voltage the device gives itself is told with the pair that brings it back
                 continue
             for i, other in enumerate(found):
                 alike = (other.what, other.device, other.sources) == (way.what, way.device, way.sources)
@@ -236,7 +237,13 @@ class _Teller:
             purpose = next((self.wiring.keys[n].purpose for n in chain if n in self.wiring.keys), "")
             if contacts and purpose:
                 marks = (own[a].mark, own[b].mark)
-                found.append(Way(purpose, tag, marks, (), (self._numbers(chain),), self.movers(cuts, self.state)))
+                movers = self.movers(cuts, self.state)
+                if not cuts:
+                    movers = tuple(
+                        replace(m, moved_by=f"{m.moved_by}; another contact lies beside it")
+                        for m in self.movers(contacts, self.state)
+                    )
+                found.append(Way(purpose, tag, marks, (), (self._numbers(chain),), movers))
         return found
 
     def signals(self, tag: str) -> list[Way]:
@@ -372,15 +379,12 @@ class _Teller:
 
 def _joined(a: Way, b: Way) -> Way:
     movers = tuple(
-        Mover(m.device, tuple(dict.fromkeys((*m.contacts, *n.contacts))), m.moved_by, m.listens, m.coil)
+        replace(m, contacts=tuple(dict.fromkeys((*m.contacts, *n.contacts))))
         for m, n in zip(a.switches, b.switches, strict=True)
     )
-    return Way(
-        a.what,
-        a.device,
-        tuple(dict.fromkeys((*a.marks, *b.marks))),
-        a.sources,
-        (*a.conductors, *b.conductors),
-        movers,
-        a.listens,
+    return replace(
+        a,
+        marks=tuple(dict.fromkeys((*a.marks, *b.marks))),
+        conductors=(*a.conductors, *b.conductors),
+        switches=movers,
     )

@@ -81,8 +81,11 @@ def _loop(b: Builder, system: FireSystem, pole: Pole, n: int, around: dict[Termi
     for switch in b.job.switches:
         if switch.wired == "around the fire contact" and switch.does == "fans":
             for mark, at in (("3", start), ("4", end)):
-                key = f"{switch.tag}/{mark}"
-                b.wire(f"{use}/{key}", beside(at, key), TerminalId(switch.tag, mark), cls, Role.SIGNAL, system.tag, why)
+                key, hand = f"{switch.tag}/{mark}", TerminalId(switch.tag, mark)
+                place = beside(at, key)
+                # one contact around several loops: the first loop has the wire, the others follow from strip to strip
+                b.wire(f"{use}/{key}", place, around.get(hand, hand), cls, Role.SIGNAL, system.tag, why)
+                around[hand] = place
 
 
 def _shutdown(b: Builder, system: FireSystem, pole: Pole, n: int) -> None:

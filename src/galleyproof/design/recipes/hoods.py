@@ -256,7 +256,7 @@ def appliances(b: Builder) -> None:
                     TerminalId(tag, marks[i]),
                     EnergyClass.LINE,
                     role,
-                    tag,
+                    behind.tag if name == "N" else tag,  # neutral and ground run with the contactor's line side
                     f"power of {tag}",
                     awg=awg,
                     colour=colour,
@@ -267,7 +267,7 @@ def appliances(b: Builder) -> None:
                 TerminalId(tag, "PE"),
                 EnergyClass.LINE,
                 Role.GROUND,
-                tag,
+                behind.tag,
                 f"equipment ground of {tag}",
                 awg=awg,
                 colour="green",

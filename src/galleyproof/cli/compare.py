@@ -1,0 +1,203 @@
+"""``galleyproof compare``: what changed from one revision to another."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+from galleyproof import units
+from galleyproof.cli import text
+from galleyproof.cli.check import heading
+from galleyproof.cli.files import Loaded, load_jobs, one_problem, read_library
+from galleyproof.cli.main import ALL_WELL, BAD_INPUT, FOUND
+from galleyproof.cli.wires import COLUMNS, row
+from galleyproof.design.difference import Change, Difference, difference, rerouted_fields
+from galleyproof.design.model import Conductor, Device
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+
+def run(args: Namespace) -> int:
+    """Compare two jobs, or two folders of jobs file by file."""
+    if args.library:
+        # a design needs no device types, but a folder that cannot be taken is still bad input
+        read_library(args.library)
+    old, problems, old_many = load_jobs([args.old])
+    new, more, new_many = load_jobs([args.new])
+    problems += more
+    if old_many != new_many and not problems:
+        folder, file = (args.old, args.new) if old_many else (args.new, args.old)
+        problems += one_problem(file, f"is one job, but {folder} is a folder; compare two jobs or two folders").problems
+    if problems:
+        text.complain(problems)
+        return BAD_INPUT
+    if old_many:
+        before, after = {o.path.name: o for o in old}, {n.path.name: n for n in new}
+        pairs = [(o, after[name]) for name, o in before.items() if name in after]
+        only_old = [o.name for name, o in before.items() if name not in after]
+        only_new = [n.name for name, n in after.items() if name not in before]
+    else:
+        pairs, only_old, only_new = [(old[0], new[0])], [], []
+    found = [(o, n, difference(o.design, n.design)) for o, n in pairs]
+    if args.json:
+        data = [{"old": o.name, "new": n.name, **_data(d)} for o, n, d in found]
+        if old_many:
+            print(text.dump({"jobs": data, "jobs_removed": only_old, "jobs_added": only_new}), end="")
+        else:
+            print(text.dump(data[0]), end="")
+    else:
+        out = text.console()
+        for i, (o, n, d) in enumerate(found):
+            if i:
+                out.print()
+            _print(out, o, n, d)
+        for title, names in (("Jobs only in the old folder", only_old), ("Jobs only in the new folder", only_new)):
+            if names:
+                out.print()
+                out.print(title, style="bold")
+                for name in names:
+                    out.print(f"  {name}")
+        if old_many and found:
+            out.print()
+            text.show(out, _summary(found))
+    same = all(d.empty for _, _, d in found) and not only_old and not only_new
+    return ALL_WELL if same else FOUND
+
+
+def _data(d: Difference) -> dict[str, Any]:
+    def pairs(fields: tuple[str, ...], group: Iterable[Any]) -> list[dict[str, Any]]:
+        made = []
+        for p in group:
+            was, now = _values(p.old), _values(p.new)
+            changed = {f: {"old": was[f], "new": now[f]} for f in fields}
+            made.append({"key": p.new.key, "number": p.new.number, **changed})
+        return made
+
+    return {
+        "same": d.empty,
+        "summary": _counts(d),
+        "added": [{"key": c.key, **_values(c)} for c in d.added],
+        "removed": [{"key": c.key, **_values(c)} for c in d.removed],
+        "relanded": pairs(("from", "to"), d.relanded),
+        "resized": pairs(("size",), d.resized),
+        "renumbered": pairs(("number",), d.renumbered),
+        "otherwise": [
+            {"key": p.new.key, "number": p.new.number, "changes": [_change(c) for c in rerouted_fields(p)]}
+            for p in d.rerouted
+        ],
+        "devices_added": [_device(x) for x in d.devices_added],
+        "devices_removed": [_device(x) for x in d.devices_removed],
+        "devices_altered": [_change(c) for c in d.devices_altered],
+        "jumpers": [_change(c) for c in d.jumpers],
+        "program": [_change(c) for c in d.program],
+    }
+
+
+def _values(c: Conductor) -> dict[str, Any]:
+    return dict(zip(COLUMNS, row(c), strict=True))
+
+
+def _device(d: Device) -> dict[str, str]:
+    return {"tag": d.tag, "type": d.type, "title": d.title, "place": d.place}
+
+
+def _change(c: Change) -> dict[str, str]:
+    return {"item": c.item, "what": c.what, "old": c.old, "new": c.new}
+
+
+def _counts(d: Difference) -> dict[str, int]:
+    return {
+        "added": len(d.added),
+        "removed": len(d.removed),
+        "relanded": len(d.relanded),
+        "resized": len(d.resized),
+        "renumbered": len(d.renumbered),
+        "otherwise": len(d.rerouted),
+        "devices": len(d.devices_added) + len(d.devices_removed) + len({c.item for c in d.devices_altered}),
+        "jumpers": len(d.jumpers),
+        "program": len({c.item for c in d.program}),
+    }
+
+
+def _summary(found: list[tuple[Loaded, Loaded, Difference]]) -> Any:
+    names = ("Added", "Removed", "Re-landed", "Re-sized", "Re-numbered", "Other", "Devices", "Jumpers", "Program")
+    made = text.table("Job", *names, right=names)
+    for _, n, d in found:
+        made.add_row(n.path.name, *(f"{x:,}" if x else "" for x in _counts(d).values()))
+    return made
+
+
+# --- tables -----------------------------------------------------------------------------------------------------
+
+
+def _print(out: Console, old: Loaded, new: Loaded, d: Difference) -> None:
+    out.print(f"Old: {heading(old)}", style="bold")
+    out.print(f"New: {heading(new)}", style="bold")
+    if d.empty:
+        out.print()
+        out.print("No difference: both are wired and set alike.")
+        return
+    _conductors(out, "Conductors added", d.added)
+    _conductors(out, "Conductors removed", d.removed)
+    _section(
+        out,
+        "Conductors re-landed",
+        ("No.", "Old landing", "New landing", "Purpose"),
+        [(str(p.new.number), f"{p.old.a} - {p.old.b}", f"{p.new.a} - {p.new.b}", p.new.purpose) for p in d.relanded],
+    )
+    _section(
+        out,
+        "Conductors re-sized",
+        ("No.", "From", "To", "Old size", "New size", "Purpose"),
+        [(*_ends(p.new), units.format_awg(p.old.awg), units.format_awg(p.new.awg), p.new.purpose) for p in d.resized],
+    )
+    _section(
+        out,
+        "Conductors re-numbered",
+        ("Old No.", "New No.", "From", "To", "Purpose"),
+        [(str(p.old.number), *_ends(p.new), p.new.purpose) for p in d.renumbered],
+    )
+    if d.renumbered:
+        text.show(out, "Numbers that are issued stay: galleyproof wires OLD --issue, then make the revision from it.")
+    _section(
+        out,
+        "Conductors changed otherwise",
+        ("No.", "From", "To", "What", "Old", "New"),
+        [(*_ends(p.new), *_what(c)) for p in d.rerouted for c in rerouted_fields(p)],
+    )
+    for title, devices in (("Devices added", d.devices_added), ("Devices removed", d.devices_removed)):
+        _section(out, title, ("Tag", "What", "Place"), [(x.tag, x.title, x.place) for x in devices])
+    titles = ("Item", "What", "Old", "New")
+    _section(out, "Devices altered", titles, [(c.item, *_what(c)) for c in d.devices_altered])
+    _section(out, "Jumpers and bars", titles, [(c.item, *_what(c)) for c in d.jumpers])
+    _section(out, "Controller's program", titles, [(c.item, *_what(c)) for c in d.program])
+
+
+def _what(c: Change) -> tuple[str, str, str]:
+    return (c.what.replace("_ft", " [ft]").replace("_", " "), c.old, c.new)
+
+
+def _ends(c: Conductor) -> tuple[str, str, str]:
+    return (str(c.number), str(c.a), str(c.b))
+
+
+def _conductors(out: Console, title: str, conductors: Iterable[Conductor]) -> None:
+    titles = ("No.", "From", "To", "Made", "Size", "Colour", "Length", "Cable", "Purpose")
+    rows: list[tuple[str, ...]] = [
+        (*_ends(c), c.made, units.format_awg(c.awg), c.colour, f"{c.length_ft:g} ft", c.cable, c.purpose)
+        for c in conductors
+    ]
+    _section(out, title, titles, rows)
+
+
+def _section(out: Console, title: str, titles: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:
+    if not rows:
+        return
+    out.print()
+    out.print(f"{title} ({len(rows)})", style="bold")
+    made = text.table(*titles, right=("No.", "Old No.", "New No."))
+    for cells in rows:
+        made.add_row(*cells)
+    text.show(out, made)

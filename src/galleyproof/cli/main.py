@@ -1,0 +1,169 @@
+"""The commands, their arguments, and what happens when something goes wrong."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+
+from galleyproof import __version__
+
+ALL_WELL, FOUND, BAD_INPUT, INTERRUPTED, PIPE_GONE = 0, 1, 2, 130, 141
+"""Exit statuses; the last two are 128 and the number of the signal, as shells count."""
+
+STATUS = """exit status:
+  0  all well
+  1  there is something to see: an error or a warning among the findings, a broken promise, or
+     (compare) a difference
+  2  bad input: every problem on its own line of the error output, as file:line: where: what"""
+
+
+class _Parser(argparse.ArgumentParser):
+    """One form for every command: no abbreviations, texts as they are written here."""
+
+    def __init__(self, **given: object) -> None:
+        given.setdefault("allow_abbrev", False)
+        given.setdefault("formatter_class", _Help)
+        super().__init__(**given)  # type: ignore[arg-type]
+
+    def error(self, message: str) -> None:  # type: ignore[override]
+        """Say what is wrong and where to read on."""
+        self.exit(BAD_INPUT, f"{self.prog}: {message}; see {self.prog} --help\n")
+
+
+class _Help(argparse.RawDescriptionHelpFormatter):
+    def __init__(self, prog: str) -> None:
+        super().__init__(prog, max_help_position=18, width=100)
+
+
+def parser() -> argparse.ArgumentParser:
+    """The whole command line."""
+    top = _Parser(
+        prog="galleyproof",
+        usage="galleyproof COMMAND ...",
+        description="Design and proof of demand-controlled ventilation panels for commercial kitchens.",
+        epilog=STATUS,
+    )
+    top.add_argument("--version", action="version", version=f"galleyproof {__version__}")
+    commands = top.add_subparsers(dest="command", metavar="COMMAND", title="commands", required=True)
+
+    def command(name: str, usage: str, brief: str, more: str) -> argparse.ArgumentParser:
+        made = commands.add_parser(
+            name, usage=f"galleyproof {name} {usage}", help=brief, description=f"{more}", epilog=STATUS
+        )
+        made.add_argument("--json", action="store_true", help="the same as data, on standard output")
+        made.add_argument("--library", metavar="DIR", help="folder with device types of your own (*.yaml)")
+        return made
+
+    job_help = "a job file, or a folder of jobs (every *.yaml in it)"
+    made = command(
+        "check",
+        "JOB... [--json] [--library DIR]",
+        "list the findings: what an engineer should know about a job",
+        "Read each job, build its design, prove its promises, and list everything an engineer should know:\n"
+        "severity, code, item, what was found, what cures it, and the clause it rests on.",
+    )
+    made.add_argument("jobs", nargs="+", metavar="JOB", help=job_help)
+    made = command(
+        "wires",
+        "JOB [--csv | --json] [--issue] [--library DIR]",
+        "list every conductor from terminal to terminal",
+        "List every conductor: number, from, to, who makes it, energy class, size, colour, length, cable and\n"
+        "purpose; then the factory jumpers. The exit status follows the findings of the design alone; check\n"
+        "looks at the whole proof.",
+    )
+    made.add_argument("job", metavar="JOB", help=job_help)
+    made.add_argument("--csv", action="store_true", help="the list as comma-separated values (RFC 4180)")
+    made.add_argument(
+        "--issue",
+        action="store_true",
+        help="write the numbers into the job file, so that they stay with their conductors through revisions;"
+        " comments and layout of the file stay",
+    )
+    made = command(
+        "prove",
+        "JOB [--all] [--out DIR] [--json] [--library DIR]",
+        "prove every promise over the whole grid of situations",
+        "Simulate the wiring through the whole grid of situations and say of every promise whether it holds;\n"
+        "of a broken one, in which situation, what was expected and what was found. Then the findings.",
+    )
+    made.add_argument("job", metavar="JOB", help=job_help)
+    made.add_argument("--all", action="store_true", help="every promise on a line of its own, and every failure")
+    made.add_argument(
+        "--out", metavar="DIR", help="write proof.json, findings.json, wires.csv and promises.txt to this folder"
+    )
+    made = command(
+        "trace",
+        "JOB LOAD [--json] [--library DIR]",
+        "tell what one load is fed from, switched by, and lost when",
+        "Answer three questions about one load from the network itself: fed from, switched by, lost when.\n"
+        "Coils and control supplies stand indented under the contact they move.",
+    )
+    made.add_argument("job", metavar="JOB", help=job_help)
+    made.add_argument("load", metavar="LOAD", help="tag of a device: a fan, an appliance, a valve, a relay ...")
+    made = command(
+        "compare",
+        "OLD NEW [--json] [--library DIR]",
+        "tell what changed from one revision of a job to another",
+        "The difference of two designs: conductors added, removed, re-landed, re-sized, re-numbered, or changed\n"
+        "otherwise; devices added, removed or altered; jumpers; the controller's program. Two folders are\n"
+        "compared file by file of the same name.",
+    )
+    made.add_argument("old", metavar="OLD", help="the earlier job")
+    made.add_argument("new", metavar="NEW", help="the later job")
+    return top
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; returns the exit status and never lets an error through."""
+    from galleyproof.errors import GalleyproofError, InputError
+
+    try:
+        try:
+            args = parser().parse_args(argv)
+            if args.command == "wires" and args.csv and args.json:
+                raise SystemExit(_say("galleyproof wires: choose one of --csv and --json"))
+            if sys.stdout is not None and hasattr(sys.stdout, "reconfigure"):
+                # tables adapt to the terminal's own encoding; data is always UTF-8
+                data = args.json or getattr(args, "csv", False)
+                sys.stdout.reconfigure(**({"encoding": "utf-8"} if data else {"errors": "replace"}))
+            if sys.stderr is not None and hasattr(sys.stderr, "reconfigure"):
+                sys.stderr.reconfigure(errors="replace")
+            status: int = import_module(f"galleyproof.cli.{args.command}").run(args)
+        finally:
+            # what cannot be written any more must be known here, not while the interpreter leaves
+            if sys.stdout is not None:
+                sys.stdout.flush()
+    except SystemExit as error:
+        return error.code if isinstance(error.code, int) else ALL_WELL
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except BrokenPipeError:
+        _let_go()
+        return PIPE_GONE
+    except InputError as error:
+        return _say(*(str(p) for p in error.problems))
+    except GalleyproofError as error:
+        return _say(f"galleyproof: {error}")
+    except OSError as error:
+        _let_go()
+        return _say(f"galleyproof: output cannot be written: {(error.strerror or str(error)).lower()}")
+    except Exception as error:  # noqa: BLE001 - the last resort: a user gets one line, never a traceback
+        words = " ".join(str(error).split())
+        return _say(f"galleyproof: this should not happen ({type(error).__name__}: {words}); please report it")
+    return status
+
+
+def _say(*lines: str) -> int:
+    if sys.stderr is not None:
+        for line in lines:
+            print(line, file=sys.stderr)
+    return BAD_INPUT
+
+
+def _let_go() -> None:
+    """Point standard output at nothing, so that leaving does not fail a second time."""
+    nothing = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nothing, 1)
