@@ -91,14 +91,19 @@ class Spice:
         code = self._lib.ngSpice_Command(line.encode())
         self._scan(line, code)
 
-    def load(self, text: str) -> None:
-        """Take a netlist; it replaces the one before."""
-        self.unload()
+    @staticmethod
+    def prepared(text: str) -> c.Array[c.c_char_p]:
+        """A netlist as the library takes it."""
         lines = [line.encode() for line in text.splitlines() if line]
         if not any(line[:1].isalpha() for line in lines[1:]):
             # the library does not survive running one
             raise SpiceError("a netlist without elements")
-        array = (c.c_char_p * (len(lines) + 1))(*lines, None)
+        return (c.c_char_p * (len(lines) + 1))(*lines, None)
+
+    def load(self, netlist: str | c.Array[c.c_char_p]) -> None:
+        """Take a netlist; it replaces the one before."""
+        self.unload()
+        array = self.prepared(netlist) if isinstance(netlist, str) else netlist
         self.said.clear()
         code = self._lib.ngSpice_Circ(array)
         self._loaded = True

@@ -1,0 +1,1 @@
+"""Speed and scale figures; see run.py."""

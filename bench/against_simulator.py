@@ -1,0 +1,76 @@
+"""The grid of the hospital: the project's solver beside libngspice, in one process and one run.
+
+The simulator gets the same networks one after another: for every situation the line-frequency and the DC network as
+one text each. Texts are written beforehand and results are not read, so only its own work counts; reading a text in
+is part of it, and is also shown apart. A sample of situations, spread evenly over the grid, is measured and scaled to
+all of them. The project's time is that of the whole proof: network, behaviours, delays and every promise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from statistics import median
+from time import perf_counter
+
+from tests.outside.spice import spice
+
+from bench.figures import Figure, at_least
+from galleyproof.circuit.export import Form, export_network
+from galleyproof.circuit.machine import Machine, State
+from galleyproof.circuit.world import build_machine
+from galleyproof.design.build import build_design
+from galleyproof.job.read import read_job
+from galleyproof.library.reader import load_library
+from galleyproof.proof.grid import grid
+from galleyproof.proof.prove import prove
+
+ROUNDS = 5
+SAMPLE = 100
+
+
+FORMS: tuple[Form, Form] = ("ac", "dc")
+
+
+def _text(machine: Machine, state: State, form: Form) -> str:
+    return export_network(machine.network, lambda slot: machine.get(state, slot), form).text()
+
+
+def measure(job_file: Path) -> Iterator[Figure]:
+    """Figures of one job."""
+    job = read_job(job_file.read_bytes(), job_file.name)
+    design, library = build_design(job), load_library()
+    machine, steps = build_machine(job, design, library), grid(job)
+    states = {-1: machine.dark()}
+    for index, step in enumerate(steps):
+        states[index] = machine.apply(states[step.parent], step.events)
+    situations = [i for i, step in enumerate(steps) if step.facts is not None]
+    sample = [situations[round(k * (len(situations) - 1) / (SAMPLE - 1))] for k in range(SAMPLE)]
+    simulator = spice()
+    texts = [(form, simulator.prepared(_text(machine, states[i], form))) for i in sample for form in ("ac", "dc")]
+    del states
+    hertz = machine.network.frequency_hz
+    proofs: list[float] = []
+    load_s = run_s = 0.0
+    for turn in range(ROUNDS):
+        start = perf_counter()
+        proof = prove(job, design, library)
+        proofs.append(perf_counter() - start)
+        for form, text in texts[turn::ROUNDS]:
+            start = perf_counter()
+            simulator.load(text)
+            loaded = perf_counter()
+            simulator.run(form, hertz)
+            run_s += perf_counter() - loaded
+            load_s += loaded - start
+    assert proof.situations == len(situations)
+    ours = median(proofs)
+    scale = len(situations) / SAMPLE
+    yield Figure(f"prove {job_file.stem}: {len(situations)} situations", f"{ours:.3f} s (median of {ROUNDS})")
+    yield Figure(
+        f"libngspice, {SAMPLE} of the situations x 2 networks",
+        f"{load_s:.3f} s reading + {run_s:.3f} s solving",
+    )
+    yield Figure(f"libngspice, scaled to {len(situations)} situations", f"{(load_s + run_s) * scale:.1f} s")
+    yield at_least("prove faster than libngspice, networks one after another", (load_s + run_s) * scale / ours, 50, "x")
+    yield Figure("  of that, had libngspice nothing to read in", f"{run_s * scale / ours:.1f} x")
