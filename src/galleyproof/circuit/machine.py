@@ -6,8 +6,9 @@ rule. When a slot changes, the units that read it run again, until nothing chang
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from operator import itemgetter
 from typing import Any
 
 from galleyproof.circuit.elements import EARTH, Network, Reading, Source
@@ -200,6 +201,11 @@ class Machine:
         for u, (inputs, _) in enumerate(units):
             for s in dict.fromkeys(inputs):
                 self.readers[s].append(u)
+        # for the inner loop: whom a slot wakes, and each unit's reads and writes, ready to be used as they are
+        self._wakes = [dict.fromkeys(units) for units in self.readers]
+        self._read = [_getter(inputs) for inputs, _ in units]
+        self._now = [_getter(outputs) for _, outputs in units]
+        self._act = [rule.act for rule in self.rules]
         self._watched = [
             [(i, self._bus_watch[n]) for i, (n, *_r) in enumerate(island.fixed_nodes) if n in self._bus_watch]
             for island in self.islands
@@ -235,7 +241,7 @@ class Machine:
                 raise CircuitError(f"there is no {name} in this job")
             if new.values[s] != value:
                 new.values[s] = value
-                dirty.update(dict.fromkeys(self.readers[s]))
+                dirty.update(self._wakes[s])
         self._settle(new, dirty)
         if history is not None:
             history.append(new.copy())
@@ -256,7 +262,7 @@ class Machine:
                 s = self.units[unit][1][output]
                 if state.values[s] != value:
                     state.values[s] = value
-                    dirty.update(dict.fromkeys(self.readers[s]))
+                    dirty.update(self._wakes[s])
                 # the rule itself has more to say once its delay is over
                 dirty[unit] = None
             self._settle(state, dirty)
@@ -287,52 +293,53 @@ class Machine:
         state.chatter = tuple(sorted(changed)) or ("unknown",)
 
     def _round(self, state: State, queue: dict[int, None]) -> dict[int, None]:
-        values = state.values
+        values, pending, wakes = state.values, state.pending, self._wakes
         islands = len(self.islands)
-        writes: list[tuple[int, Any]] = []
         # islands first: devices then see one consistent picture
         rule_units = [u for u in queue if u >= islands]
-        island_units = [u for u in queue if u < islands]
         following: dict[int, None] = {}
-        if island_units:
-            for u in island_units:
-                inputs, outputs = self.units[u]
-                solution = self.islands[u].solve(tuple([values[s] for s in inputs]))
+        if len(rule_units) < len(queue):
+            for u in queue:
+                if u >= islands:
+                    continue
+                solution = self.islands[u].solve(self._read[u](values))
                 old = state.solutions[u]
                 if solution is old:
                     continue
                 state.solutions[u] = solution
-                for s, value in zip(outputs, solution.readings, strict=True):
+                for s, value in zip(self.units[u][1], solution.readings, strict=True):
                     if values[s] != value:
                         values[s] = value
-                        following.update(dict.fromkeys(self.readers[s]))
+                        following.update(wakes[s])
                 for i, s in self._watched[u]:
                     change = solution.drawn_dc[i] - (old.drawn_dc[i] if old else 0.0)
                     if abs(change) > 1e-9:
                         values[s] = round(values[s] + change, 9)
-                        following.update(dict.fromkeys(self.readers[s]))
-            for u in rule_units:
-                following[u] = None
+                        following.update(wakes[s])
+            following.update(dict.fromkeys(rule_units))
             return following
+        writes: list[tuple[int, Any]] = []
         for u in rule_units:
-            rule = self.rules[u - islands]
-            inputs, outputs = self.units[u]
-            now = tuple([values[s] for s in outputs])
-            after = rule.act(tuple([values[s] for s in inputs]), now)
+            now = self._now[u](values)
+            after = self._act[u - islands](self._read[u](values), now)
+            if after == now and not pending:
+                continue
+            outputs = self.units[u][1]
             for i, value in enumerate(after):
                 if isinstance(value, After):
-                    waiting = state.pending.get((u, i))
+                    waiting = pending.get((u, i))
                     if now[i] == value.value:
-                        state.pending.pop((u, i), None)
+                        pending.pop((u, i), None)
                     elif waiting is None or waiting[1] != value.value:
-                        state.pending[u, i] = (state.time_s + value.seconds, value.value)
+                        pending[u, i] = (state.time_s + value.seconds, value.value)
                     continue
-                state.pending.pop((u, i), None)
+                if pending:
+                    pending.pop((u, i), None)
                 if value != now[i]:
                     writes.append((outputs[i], value))
         for s, value in writes:
             values[s] = value
-            following.update(dict.fromkeys(self.readers[s]))
+            following.update(wakes[s])
         return following
 
     # looking -----------------------------------------------------------------------------------------------
@@ -350,3 +357,13 @@ class Machine:
         if solution is None:
             return 0j, 0.0
         return self.islands[k].volts(node, solution)
+
+
+def _getter(slots: tuple[int, ...]) -> Callable[[Sequence[Any]], tuple[Any, ...]]:
+    """What takes the values of some slots as a tuple, as fast as can be."""
+    if len(slots) > 1:
+        return itemgetter(*slots)
+    if not slots:
+        return lambda _values: ()
+    (only,) = slots
+    return lambda values: (values[only],)
