@@ -23,7 +23,14 @@ def side_mark(pole: Pole, n: int) -> str:
 def build(b: Builder) -> None:
     """Every switch of every system; every pole by its use."""
     around: dict[TerminalId, TerminalId] = {}
-    for system in sorted(b.job.fire_systems, key=lambda s: natural(s.tag)):
+    issued = b.job.issued.conductors
+
+    def turn(system: FireSystem) -> tuple[float, object]:
+        """As issued, new ones last: a conductor that leads from one system to the next then stays where it is."""
+        keys = [f"{system.tag}/loop{n}/+/in" for n, _ in enumerate(system.poles, 1)]
+        return min(issued.get(k, math.inf) for k in keys), natural(system.tag)
+
+    for system in sorted(b.job.fire_systems, key=turn):
         for tag in switch_tags(system):
             b.device(
                 tag,

@@ -117,23 +117,20 @@ def _run_pair(b: Builder, unit: MakeupUnit, control: MakeupByUnit) -> str:
         b.through(
             f"{use}/2", out("no"), TerminalId(tag, "J2"), cls, Role.CONTROL, tag, f"run pair of {tag}", colour="white"
         )
-    second = TerminalId(tag, "J2")
-    if wet:
-        second = b.bus(EnergyClass.CLASS1, "L", f"{use}/start")
+    # what may also start the unit lies beside the pair, from device to device: no terminal has to take them all
+    beside: list[tuple[str, str, str, tuple[str, str]]] = []
     for master in (m for m in masters if m.may == "start"):
         b.device(master.tag, "master_start", f"{master.what} of {tag}", unit.place, tag)
-        for mark, end in (("1", first), ("2", second)):
-            b.wire(
-                f"{use}/{master.tag}/{mark}",
-                TerminalId(master.tag, mark),
-                end,
-                cls,
-                Role.CONTROL,
-                tag,
-                f"second command of {tag}",
-            )
+        beside.append((f"{use}/{master.tag}", master.tag, f"second command of {tag}", ("1", "2")))
     if control.hand_switch == "around the run pair":
         hand = b.device(f"{tag}-S1", "switch_hoa", f"hand switch of {tag}", unit.place, tag)
-        for mark, end in (("3", first), ("4", second)):
-            b.wire(f"{use}/hand/{mark}", TerminalId(hand, mark), end, cls, Role.CONTROL, tag, f"hand command of {tag}")
+        beside.append((f"{use}/hand", hand, f"hand command of {tag}", ("3", "4")))
+    ends = [first, TerminalId(tag, "J2")]
+    if wet and beside:
+        ends[1] = b.bus(EnergyClass.CLASS1, "L", f"{use}/start")
+    for key, device, why, marks in beside:
+        for i, mark in enumerate(marks):
+            here = TerminalId(device, mark)
+            b.wire(f"{key}/{mark}", here, ends[i], cls, Role.CONTROL, tag, why)
+            ends[i] = here
     return use
