@@ -244,7 +244,8 @@ class Machine:
                 dirty.update(self._wakes[s])
         self._settle(new, dirty)
         if history is not None:
-            history.append(new.copy())
+            # the last one is handed over itself: no state is changed once it is returned
+            history.append(new.copy() if new.pending and not new.chatter else new)
         self._elapse(new, history)
         return new
 
@@ -267,7 +268,7 @@ class Machine:
                 dirty[unit] = None
             self._settle(state, dirty)
             if history is not None:
-                history.append(state.copy())
+                history.append(state.copy() if state.pending and not state.chatter else state)
         owners = sorted({self.rules[u - len(self.islands)].owner for u, _ in state.pending})
         state.chatter = tuple(owners)
 
