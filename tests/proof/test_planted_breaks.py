@@ -88,7 +88,7 @@ def test_a_conductor_left_off_breaks_what_it_carries(name: str, school: tuple[Jo
 
 
 def test_an_open_fire_loop_is_a_release(school: tuple[Job, Design]) -> None:
-    """The supervised loop opens: the panel acts as in a fire (exhaust full, make-up off, horn), which daily use shows."""
+    """The supervised loop opens: exhaust full, make-up off, horn, as in a fire; daily use shows it."""
     job, design = school
     found = broken(job, design, landed(design, "FS-1:1C", ""))
     assert {"quiet CP1-P1", "makeup-with MAU-1", "switch-off EF-1", "switch-off EF-2"} <= found
