@@ -195,9 +195,7 @@ def test_what_is_written_reads_back_as_the_same_float(value, kind):
     assert parse(units.format(value, kind), kind) == value
 
 
-@pytest.mark.parametrize(
-    "value", [5e-324, -5e-324, 2.2250738585072014e-308, 1.7976931348623157e308, 0.1 + 0.2]
-)
+@pytest.mark.parametrize("value", [5e-324, -5e-324, 2.2250738585072014e-308, 1.7976931348623157e308, 0.1 + 0.2])
 @pytest.mark.parametrize("kind", sorted(KINDS))
 def test_the_extreme_floats_read_back_too(value, kind):
     assert parse(units.format(value, kind), kind) == value

@@ -337,9 +337,7 @@ def _read(text: str | float, kind: Kind) -> tuple[Fraction, Unit]:
         inches, rest = _number(both["inches"], text, kind)
         if rest or inches >= 12:
             raise _refuse(text, kind, "beside feet, inches must be one number below 12")
-        return sign * (int(both["feet"]) + inches / 12), kind.units[
-            0
-        ]  # a kind with feet_inches lists feet first
+        return sign * (int(both["feet"]) + inches / 12), kind.units[0]  # a kind with feet_inches lists feet first
     number, rest = _number(body, text, kind)
     spelling = rest.strip(" ")
     unit = kind.unit(spelling)
@@ -412,9 +410,7 @@ def _refuse(text: str | float, kind: Kind, reason: str, nearest: str = "") -> Un
     hint = f"; nearest unit: {nearest!r}" if nearest else ""
     like = ", ".join(kind.examples)
     units = ", ".join(kind.spellings())
-    return UnitError(
-        f"{shown!r} cannot be read as {kind.title}: {reason}{hint}. Write it like {like} (units: {units})"
-    )
+    return UnitError(f"{shown!r} cannot be read as {kind.title}: {reason}{hint}. Write it like {like} (units: {units})")
 
 
 def _cut(text: str) -> str:
@@ -438,9 +434,7 @@ def _nearest(word: str, known: tuple[str, ...]) -> str:
 def _awg_sizes() -> Iterator[str]:
     yield from (str(n) for n in (30, 28, 26, 24, 22, 20, 18, 16, 14, 12, 10, 8, 6, 4, 3, 2, 1))
     yield from ("1/0", "2/0", "3/0", "4/0")
-    yield from (
-        str(n) for n in (250, 300, 350, 400, 500, 600, 700, 750, 800, 900, 1000, 1250, 1500, 1750, 2000)
-    )
+    yield from (str(n) for n in (250, 300, 350, 400, 500, 600, 700, 750, 800, 900, 1000, 1250, 1500, 1750, 2000))
 
 
 AWG_SIZES: tuple[str, ...] = tuple(_awg_sizes())

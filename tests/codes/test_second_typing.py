@@ -85,9 +85,7 @@ def test_thermistor_curves_reproduce_the_second_typing(name: str, curve: str, ac
 
 def test_page_reports_what_the_comparison_finds():
     """docs/tables.md lists cells compared and differences per table; it may not drift from the files."""
-    rows = re.findall(
-        r"^\| `([\w]+)` \| (\d+) \| (\d+) \|", DOC.read_text(encoding="utf-8"), flags=re.MULTILINE
-    )
+    rows = re.findall(r"^\| `([\w]+)` \| (\d+) \| (\d+) \|", DOC.read_text(encoding="utf-8"), flags=re.MULTILINE)
     reported = {name: (int(cells), int(differences)) for name, cells, differences in rows}
     assert reported == {p.shipped: (compare(p).cells, len(p.differences)) for p in PAIRS}
     total = re.search(r"(\d+) cells in (\d+) tables", DOC.read_text(encoding="utf-8"))

@@ -6,9 +6,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 PAGE = (ROOT / "docs" / "architecture.md").read_text(encoding="utf-8")
-CONTRACTS = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["importlinter"][
-    "contracts"
-]
+CONTRACTS = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["importlinter"]["contracts"]
 MAKE = (ROOT / "Makefile").read_text(encoding="utf-8")
 
 

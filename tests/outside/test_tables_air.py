@@ -95,9 +95,7 @@ def test_fan_laws_are_consistent():
         flow = 1.0 if change == "flow" else air.fan_law_exponent(change, "flow").value
         pressure = 1.0 if change == "pressure" else air.fan_law_exponent(change, "pressure").value
         assert power == pytest.approx(flow + pressure), change
-    assert (
-        air.fan_law_exponent("pressure", "speed").value * air.fan_law_exponent("speed", "pressure").value == 1
-    )
+    assert air.fan_law_exponent("pressure", "speed").value * air.fan_law_exponent("speed", "pressure").value == 1
 
 
 def test_fan_constants_follow_from_units():
@@ -107,9 +105,7 @@ def test_fan_constants_follow_from_units():
     assert air.fan_constant("kw_per_hp").value == pytest.approx(550 * 0.3048 * 4.4482216 / 1000, abs=0.00005)
     any_density = 60 * math.sqrt(2 * 32.174 * lbf_per_sqft)
     assert air.fan_constant("velocity_fpm_any_density").value == pytest.approx(any_density, rel=0.001)
-    assert air.fan_constant("velocity_pressure_fpm").value == pytest.approx(
-        any_density / math.sqrt(0.075), rel=0.001
-    )
+    assert air.fan_constant("velocity_pressure_fpm").value == pytest.approx(any_density / math.sqrt(0.075), rel=0.001)
 
 
 def test_roughness_in_two_units():
@@ -137,7 +133,4 @@ def test_negative_pressure_limit_in_pascal():
 )
 def test_cap_threshold_is_a_parameter_of_the_code(standard: str, cfm: float):
     """Trap of the reference collection."""
-    assert (
-        air.rule("energy_codes_mixed_kitchen_rules", "hood_rate_cap_threshold_cfm", standard).value.value
-        == cfm
-    )
+    assert air.rule("energy_codes_mixed_kitchen_rules", "hood_rate_cap_threshold_cfm", standard).value.value == cfm

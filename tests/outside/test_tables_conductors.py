@@ -25,9 +25,7 @@ TABLE_8_REL = 0.010
 def test_table_8_is_resistivity_times_length_over_area(row):
     lay = LAY if row.number("strands") > 1 else 1.0
     area = row.number("circular_mils")
-    assert row.number("r_cu_uncoated_ohm_per_kft") == pytest.approx(
-        K_COPPER_75 * lay * 1000 / area, rel=TABLE_8_REL
-    )
+    assert row.number("r_cu_uncoated_ohm_per_kft") == pytest.approx(K_COPPER_75 * lay * 1000 / area, rel=TABLE_8_REL)
     assert row.number("r_al_ohm_per_kft") == pytest.approx(K_ALUMINUM_75 * lay * 1000 / area, rel=TABLE_8_REL)
     # Tinned wire conducts 3 to 7 percent less, more the thinner it is (ASTM B33 classes, from memory).
     assert 1.02 < row.number("r_cu_coated_ohm_per_kft") / row.number("r_cu_uncoated_ohm_per_kft") < 1.08
@@ -76,9 +74,7 @@ def test_ambient_table_follows_its_formula():
         for limit in (60, 75, 90):
             factor = row.number_or_none(f"factor_{limit}c")
             if factor is not None:
-                assert factor == pytest.approx(math.sqrt((limit - ambient) / (limit - 30)), abs=0.0051), (
-                    row.key
-                )
+                assert factor == pytest.approx(math.sqrt((limit - ambient) / (limit - 30)), abs=0.0051), row.key
                 checked += 1
     assert checked == 10 + 13 + 16
 
@@ -162,9 +158,7 @@ def test_table_4_areas_follow_from_the_diameter(row):
     area = math.pi / 4 * row.number("inside_diameter_inch") ** 2
     assert row.number("area_sqin") == pytest.approx(area, abs=0.0025)
     for column, ratio in (("60", 0.60), ("53", 0.53), ("31", 0.31), ("40", 0.40)):
-        assert row.number(f"area_{column}_sqin") == pytest.approx(
-            ratio * row.number("area_sqin"), abs=0.00101
-        )
+        assert row.number(f"area_{column}_sqin") == pytest.approx(ratio * row.number("area_sqin"), abs=0.00101)
 
 
 @pytest.mark.parametrize("row", load("nfpa70_2023_ch9_table_5").all_rows(), ids=lambda r: r.key)
@@ -243,8 +237,7 @@ def test_annex_c_is_recomputed_from_the_areas():
         kind, trade_size, size = (row.label(c) for c in ("raceway", "trade_size", "size"))
         wire = conductors.insulated_area_sqin(size).value
         by_count = {
-            n: raceways.same_size_count(raceways.usable_area_sqin(kind, trade_size, n).value, wire)
-            for n in (1, 2, 3)
+            n: raceways.same_size_count(raceways.usable_area_sqin(kind, trade_size, n).value, wire) for n in (1, 2, 3)
         }
         count = by_count[3]
         if count < 3:

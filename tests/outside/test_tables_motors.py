@@ -106,8 +106,7 @@ def test_feeder_and_ceiling_go_down(value_a, device, rating_a, source):
 def test_wound_rotor_fuse_is_150_percent():
     """Annex D, example D8 (from memory): 30 hp wound rotor, 60 A."""
     limit = (
-        motors.flc_three_phase_a(30, 460).value
-        * protection.motor_ocpd_ratio("time_delay_fuse", "wound_rotor").value
+        motors.flc_three_phase_a(30, 460).value * protection.motor_ocpd_ratio("time_delay_fuse", "wound_rotor").value
     )
     assert limit == pytest.approx(60.0)
     assert protection.next_standard_up_a(limit, "fuse").value == 60
@@ -130,9 +129,7 @@ def test_overload_setting(nameplate_a, service_factor, rise_degc, setting_a, sou
 
 def test_overload_that_does_not_carry_the_start():
     """Trade magazine, code quiz: service factor 1.12 gives 130 percent."""
-    assert protection.overload_max_ratio(service_factor=1.12, does_not_start=True).value == pytest.approx(
-        1.30
-    )
+    assert protection.overload_max_ratio(service_factor=1.12, does_not_start=True).value == pytest.approx(1.30)
 
 
 def test_standard_ratings_of_two_editions():
@@ -193,10 +190,6 @@ def test_transformer_primary(rated_a, method, limit_a, source):
 
 def test_transformer_secondary_rounds_up_only_at_125_percent():
     """Table 450.3(B), note 1."""
-    assert protection.transformer_secondary_limit(8.99).value == protection.TransformerLimit(
-        1.67, next_up=False
-    )
-    assert protection.transformer_secondary_limit(9.0).value == protection.TransformerLimit(
-        1.25, next_up=True
-    )
+    assert protection.transformer_secondary_limit(8.99).value == protection.TransformerLimit(1.67, next_up=False)
+    assert protection.transformer_secondary_limit(9.0).value == protection.TransformerLimit(1.25, next_up=True)
     assert protection.transformer_primary_limit(9.0, "primary_only").value.next_up

@@ -36,9 +36,7 @@ def test_factors_agree_with_scipy(text, kind, expected):
 def test_factors_agree_with_fluids():
     assert parse("1 W", "power_mech") == pytest.approx(1 / fluids.constants.hp, rel=1e-14)
     assert parse("1 m", "length_inch") == pytest.approx(1 / fluids.constants.inch, rel=1e-14)
-    assert parse("1 W", "gas_heat") == pytest.approx(
-        fluids.constants.hour / fluids.constants.Btu_IT, rel=1e-14
-    )
+    assert parse("1 W", "gas_heat") == pytest.approx(fluids.constants.hour / fluids.constants.Btu_IT, rel=1e-14)
 
 
 # Source: NIST SP 811 (2008), appendix B.8, factors to SI in seven digits; from memory, not seen again

@@ -127,8 +127,7 @@ def density_ratio(altitude_ft: float, air_degf: float) -> Cited[float]:
     altitudes = sorted({row.number("altitude_ft") for row in table.all_rows()})
     if not altitudes[0] <= altitude_ft <= altitudes[-1]:
         raise TableError(
-            f"altitude_ft={altitude_ft:g} ft is outside {table.place}, "
-            f"{altitudes[0]:g} to {altitudes[-1]:g} ft"
+            f"altitude_ft={altitude_ft:g} ft is outside {table.place}, {altitudes[0]:g} to {altitudes[-1]:g} ft"
         )
     low = max(a for a in altitudes if a <= altitude_ft)
     high = min(a for a in altitudes if a >= altitude_ft)

@@ -157,9 +157,7 @@ def ambient_factor(ambient_degc: float, column_degc: int) -> Cited[float]:
         0.76
     """
     return (
-        load("nfpa70_2023_table_310_15_b_1_1")
-        .at_least("ambient_to_degc", ambient_degc)
-        .cited(f"factor_{column_degc}c")
+        load("nfpa70_2023_table_310_15_b_1_1").at_least("ambient_to_degc", ambient_degc).cited(f"factor_{column_degc}c")
     )
 
 
@@ -389,17 +387,13 @@ def small_conductor_max_ocpd_a(
         for row in table.all_rows(size_awg=size, material=name):
             if row.number("since") <= float(edition):
                 cite = row.citation("max_ocpd_a")
-                return Cited(
-                    row.number("max_ocpd_a"), (Citation(cite.standard, edition, cite.place, cite.note),)
-                )
+                return Cited(row.number("max_ocpd_a"), (Citation(cite.standard, edition, cite.place, cite.note),))
     listed = ", ".join(
         f"{r.label('size_awg')} AWG {r.label('material')}"
         for r in table.all_rows()
         if r.number("since") <= float(edition)
     )
-    raise TableError(
-        f"size={size} AWG, material={material} is not a row of NFPA 70-{edition} 240.4(D); rows: {listed}"
-    )
+    raise TableError(f"size={size} AWG, material={material} is not a row of NFPA 70-{edition} 240.4(D); rows: {listed}")
 
 
 def fixture_wire_ampacity_a(size: str) -> Cited[float]:
@@ -459,9 +453,7 @@ def awg_area_mm2(size: str) -> Cited[float]:
     return Cited(math.pi / 4.0 * (diameter.value * 25.4) ** 2, diameter.basis)
 
 
-def iec_max_resistance_ohm_per_km(
-    area_mm2: float, material: Material = "cu", *, coated: bool = False
-) -> Cited[float]:
+def iec_max_resistance_ohm_per_km(area_mm2: float, material: Material = "cu", *, coated: bool = False) -> Cited[float]:
     """Largest DC resistance of a class 1 or class 2 conductor at 20 degC.
 
     Args:

@@ -10,9 +10,7 @@ from galleyproof.tables.reader import load
 __all__ = ["enclosure_types"]
 
 
-def enclosure_types(
-    location: Literal["indoor", "outdoor"], conditions: tuple[str, ...]
-) -> Cited[tuple[str, ...]]:
+def enclosure_types(location: Literal["indoor", "outdoor"], conditions: tuple[str, ...]) -> Cited[tuple[str, ...]]:
     """Types that protect against every one of the conditions.
 
     Args:

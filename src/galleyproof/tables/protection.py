@@ -214,9 +214,7 @@ def overload_max_ratio(
         case = "rise_40_degc_or_less"
     else:
         case = "other"
-    return _ratio(
-        load("nfpa70_2023_430_32").exact(rule="C" if does_not_start else "A1", case=case), "max_pct"
-    )
+    return _ratio(load("nfpa70_2023_430_32").exact(rule="C" if does_not_start else "A1", case=case), "max_pct")
 
 
 def thermal_protector_max_ratio(flc_a: float) -> Cited[float]:
@@ -355,8 +353,7 @@ def _transformer_limit(rated_a: float, method: str, winding: str) -> Cited[Trans
     below = row.number_or_none("rated_below_a")
     if below is not None and rated_a >= below:
         raise TableError(
-            f"rated_a={rated_a:g} A with method={method} is not a row of {row.citation()}; "
-            f"below {below:g} A only"
+            f"rated_a={rated_a:g} A with method={method} is not a row of {row.citation()}; below {below:g} A only"
         )
     limit = TransformerLimit(row.number("max_pct") / 100.0, row.label("next_up") == "yes")
     return Cited(limit, (row.citation("max_pct"),))

@@ -45,9 +45,7 @@ def trade_size_index(trade_size: str) -> int:
         TableError: Not a trade size of the tables here.
     """
     if trade_size not in TRADE_SIZES:
-        raise TableError(
-            f"trade_size={trade_size!r} is not a trade size here; sizes: {', '.join(TRADE_SIZES)}"
-        )
+        raise TableError(f"trade_size={trade_size!r} is not a trade size here; sizes: {', '.join(TRADE_SIZES)}")
     return TRADE_SIZES.index(trade_size)
 
 
@@ -109,9 +107,7 @@ def inside_area_sqin(raceway: Raceway, trade_size: str) -> Cited[float]:
     return _table_4().exact(raceway=raceway, trade_size=trade_size).cited("area_sqin")
 
 
-def usable_area_sqin(
-    raceway: Raceway, trade_size: str, conductors: int, *, nipple: bool = False
-) -> Cited[float]:
+def usable_area_sqin(raceway: Raceway, trade_size: str, conductors: int, *, nipple: bool = False) -> Cited[float]:
     """Area that conductors may take, as the table prints it.
 
     Args:
@@ -137,9 +133,7 @@ def usable_area_sqin(
     return row.cited(_USABLE_COLUMN[_case(conductors, nipple)])
 
 
-def trade_size_for_area(
-    raceway: Raceway, area_sqin: float, conductors: int, *, nipple: bool = False
-) -> Cited[str]:
+def trade_size_for_area(raceway: Raceway, area_sqin: float, conductors: int, *, nipple: bool = False) -> Cited[str]:
     """Smallest trade size whose usable area is not below the conductors' area: rounds up.
 
     Args:
@@ -182,9 +176,7 @@ def same_size_count(usable_sqin: float, conductor_sqin: float) -> int:
         NFPA 70-2023, chapter 9 note 7.
     """
     if not (usable_sqin > 0.0 and conductor_sqin > 0.0):
-        raise TableError(
-            f"usable_sqin={usable_sqin}, conductor_sqin={conductor_sqin}: areas must be above zero"
-        )
+        raise TableError(f"usable_sqin={usable_sqin}, conductor_sqin={conductor_sqin}: areas must be above zero")
     quotient = usable_sqin / conductor_sqin
     whole = math.floor(quotient)
     # A quotient of exactly x.8 must not fall below it by the last bit.

@@ -198,9 +198,7 @@ class Table:
     def citation(self, column: str = "") -> Citation:
         """Where the table, or one column of it, comes from."""
         authority = self.column(column).authority if column else "published"
-        return Citation(
-            self.standard, self.edition, self.table, "" if authority == "published" else authority
-        )
+        return Citation(self.standard, self.edition, self.table, "" if authority == "published" else authority)
 
     def exact(self, **where: float | str) -> Row:
         """The one row that has these cells; nothing is rounded.
@@ -264,9 +262,7 @@ class Table:
         number = self._finite(column, value)
         low_key, high_key = rows[0][0], rows[-1][0]
         if not low_key <= number <= high_key:
-            raise TableError(
-                f"{self._asked(column, value, where)} is outside the rows, {low_key:g} to {high_key:g}"
-            )
+            raise TableError(f"{self._asked(column, value, where)} is outside the rows, {low_key:g} to {high_key:g}")
         low, below = next((k, r) for k, r in reversed(rows) if k <= number)
         high, above = next((k, r) for k, r in rows if k >= number)
         if low == high:
@@ -274,9 +270,7 @@ class Table:
         share = (number - low) / (high - low)
         return below.number(result) * (1.0 - share) + above.number(result) * share
 
-    def _ordered(
-        self, column: str, where: dict[str, float | str], *, blank: float | None
-    ) -> list[tuple[float, Row]]:
+    def _ordered(self, column: str, where: dict[str, float | str], *, blank: float | None) -> list[tuple[float, Row]]:
         if self.column(column).kind != "number":
             raise TableError(f"{column} of {self.place} is a label: only exact() can look it up")
         rows: list[tuple[float, Row]] = []
@@ -292,9 +286,7 @@ class Table:
 
     def _finite(self, column: str, value: float) -> float:
         if not math.isfinite(value):
-            raise TableError(
-                f"{column}={value} cannot be looked up in {self.place}: a finite number is needed"
-            )
+            raise TableError(f"{column}={value} cannot be looked up in {self.place}: a finite number is needed")
         return float(value)
 
     def _asked(self, column: str, value: float, where: dict[str, float | str]) -> str:
@@ -349,9 +341,7 @@ def _folders() -> list[Traversable]:
 def table_names() -> tuple[str, ...]:
     """Names of all tables, sorted."""
     return tuple(
-        sorted(
-            f.name.removesuffix(".toml") for d in _folders() for f in d.iterdir() if f.name.endswith(".toml")
-        )
+        sorted(f.name.removesuffix(".toml") for d in _folders() for f in d.iterdir() if f.name.endswith(".toml"))
     )
 
 

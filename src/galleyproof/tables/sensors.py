@@ -86,8 +86,7 @@ class ThermistorCurve:
         """
         if not self.min_degc <= sensor_degc <= self.max_degc:
             raise TableError(
-                f"sensor_degc={sensor_degc:g} degC is outside {self.name}, "
-                f"{self.min_degc:g} to {self.max_degc:g} degC"
+                f"sensor_degc={sensor_degc:g} degC is outside {self.name}, {self.min_degc:g} to {self.max_degc:g} degC"
             )
         x = (self.a - 1.0 / (sensor_degc + _ZERO_DEGC_K)) / self.c
         y = math.sqrt((self.b / (3.0 * self.c)) ** 3 + (x / 2.0) ** 2)
