@@ -52,7 +52,8 @@ JOB_WORDS: Final = Words(
     ),
     quantities=MappingProxyType(
         {
-            name: f"{_article(kind.title)} {kind.title} like {', '.join(kind.examples)} (units: {', '.join(kind.spellings())})"
+            name: f"{_article(kind.title)} {kind.title} like {', '.join(kind.examples)} "
+            f"(units: {', '.join(kind.spellings())})"
             for name, kind in units.KINDS.items()
         }
         | {"awg": "a conductor size like 14 AWG, 4/0 AWG, 250 kcmil"}

@@ -396,7 +396,7 @@ def _limit(
 
 def _fuse(limit: Sized[float], next_up: bool, edition: NecEdition) -> Sized[float]:
     r = Reasoning(edition)
-    limit_a = round(r.take(limit), 9)
+    limit_a = round(float(r.take(limit)), 9)
     ratings = protection.standard_ratings_a("fuse", edition)
     if next_up:
         up = protection.next_standard_up_a(limit_a, "fuse", edition)
