@@ -596,7 +596,7 @@ def test_one_circuit_for_lights_and_shutdown() -> None:
 
 
 def test_sensors_are_home_runs() -> None:
-    """Each sensor on a pair of its own, 1 to the point's +, 2 to its -; no terminal of a sensor takes two conductors."""
+    """Each sensor on a pair of its own, 1 to the point's +, 2 to its -; no sensor terminal takes two conductors."""
     sensors = tuple(m.HoodSensor(tag=f"TS-{n}") for n in (1, 2, 3))
     rooms = (m.RoomSensor(tag="RT-1"),)
     design, nets = made(kitchen(hoods=(hood(sensors=sensors),), room_sensors=rooms))
