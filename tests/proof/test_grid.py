@@ -138,7 +138,7 @@ def test_facts_are_what_the_events_made(name: str) -> None:
     steps = grid(job)
     known = facts(job)
     states = told(steps, {k: v[0] for k, v in known.items()})
-    meaning = {"returned": "present", "re-armed": "armed"}
+    meaning = {"returned": "present", "re-armed": "armed", "lost before": "lost"}
     zone_of = {f"release {tag}": f.zone for f in job.fire_systems for tag in m.switch_tags(f)}
     for step, state in zip(steps, states, strict=True):
         assert step.parent < steps.index(step)

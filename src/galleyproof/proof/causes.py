@@ -543,14 +543,14 @@ def latent_shunt(job: Job, _design: Design) -> Iterator[Cause]:
     """Said to everybody who uses shunt trips: their supply can be gone without a sign."""
     for system in job.fire_systems:
         shunts = [s.circuit for s in job.shutdowns if s.kind == "shunt trip" and s.zone == system.zone]
-        if shunts and system.shutdown_circuit:
+        supply = system.shutdown_circuit or job.panel.circuit
+        if shunts:
             yield Cause(
                 Finding(
                     "SHUNT-LATENT",
                     Severity.NOTE,
                     system.tag,
-                    f"shunt trips of {', '.join(shunts)} need {system.shutdown_circuit} live; its loss shows "
-                    "nowhere until a release",
+                    f"shunt trips of {', '.join(shunts)} need {supply} live; its loss shows nowhere until a release",
                     "test at every service, or add a supply-present lamp; a held-in contactor fails safe",
                     (NEC_LATENT,),
                 ),

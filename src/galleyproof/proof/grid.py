@@ -1,9 +1,9 @@
 """The grid of situations, as one tree of scripts from dark; latches remember the way.
 
 Fire system armed / each zone released / all released × switches × heat off / on × every supply present / lost /
-returned. A supply is lost last, so that the scripts share their beginnings. Beside the grid: a release during a total
-outage, re-arming with and without the hand reset, a reset pressed during the release, every sensor open and shorted,
-every other master calling, every hand position.
+returned. A supply is lost last, so that the scripts share their beginnings. Beside the grid: a release after a control
+supply was lost, a release during a total outage, re-arming with and without the hand reset, a reset pressed during the
+release, every sensor open and shorted, every other master calling, every hand position.
 """
 
 from __future__ import annotations
@@ -21,6 +21,8 @@ class _Tree:
         self.steps: list[Step] = []
         self.zones = list(dict.fromkeys(f.zone for f in job.fire_systems))
         self.circuits = [c.tag for c in job.circuits]
+        shutdown = [f.shutdown_circuit for f in job.fire_systems if f.shutdown_circuit]
+        self.controls = list(dict.fromkeys([job.panel.circuit, *shutdown]))
 
     def add(self, parent: int, events: Mapping[str, Any], facts: Mapping[str, str] | None, *name: str) -> int:
         words = " · ".join(n for n in name if n)
@@ -91,6 +93,11 @@ def _fires(tree: _Tree, at: int, facts: Mapping[str, str], words: str) -> None:
         quiet = tree.add(node, armed, {**facts, **re_armed, "reset": "not yet"}, words, f"{which} re-armed, no reset")
         back = _press(tree, quiet)
         tree.add(back, {}, facts, words, f"{which} re-armed and reset by hand")
+        # a control supply has gone unnoticed before the release comes
+        for circuit in tree.controls:
+            gone = tree.add(at, {f"supply {circuit}": "lost"}, None, "")
+            late = {**now, f"supply {circuit}": "lost before"}
+            tree.add(gone, released, late, words, f"{circuit} lost, then {which} released")
         # the release comes while the building is dark
         out = {f"supply {c}": "lost" for c in tree.circuits}
         dark = tree.add(at, out, None, "")

@@ -10,6 +10,8 @@ from galleyproof.job.model import ExhaustFan, Job, MakeupByPanel, MakeupByUnit, 
 from galleyproof.proof.model import Expectation, Promise
 
 HERE = frozenset({"present", "returned"})
+NOT_BEFORE = frozenset({"present", "lost", "returned"})
+"""Not already lost when the release came."""
 ARMED = frozenset({"armed", "re-armed"})
 RELEASED = frozenset({"released"})
 WHOLE = 0.99
@@ -295,6 +297,9 @@ def _appliances(j: _Job) -> Iterator[Promise]:
             if tag not in known:
                 continue
             fire, slot = f"fire {hood.zone}", f"{tag}.on"
+            # a shunt trip cannot work without its supply; that this shows nowhere is a finding of its own
+            by_shunt = appliance.fuel != "gas" and appliance.shut_down_by not in held
+            powered = [(f"supply {control_of(hood.zone)}", NOT_BEFORE)] if by_shunt else []
             if appliance.shut_down:
                 yield Promise(
                     f"fire-appliance/{tag}",
@@ -303,7 +308,7 @@ def _appliances(j: _Job) -> Iterator[Promise]:
                     FUEL_OFF,
                     tag,
                     slot,
-                    ((fire, RELEASED),),
+                    ((fire, RELEASED), *powered),
                     Expectation("off"),
                 )
                 yield Promise(
