@@ -8,6 +8,7 @@ compared too.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 
 import pytest
@@ -15,7 +16,7 @@ from tests.outside.spice import spice
 from tests.solver.kitchens import ALL, GOOD, Walk, walk
 
 from galleyproof.circuit.elements import EARTH
-from galleyproof.circuit.export import Netlist, export_network
+from galleyproof.circuit.export import Netlist, export_network, netlist
 from galleyproof.circuit.machine import State
 
 pytestmark = pytest.mark.outside
@@ -121,3 +122,23 @@ def test_whole_networks(name: str, form: str):
         found = {n: machine.volts(state, n)[form == "dc"] for n in part.node_of}
         assert compare(part, reference, found, f"{name}: state {index}") > 50
     assert len(states) >= 60
+
+
+@pytest.mark.parametrize("form", ["ac", "dc"])
+def test_the_written_netlist(form: str):
+    """The text alone, as a user would hand it to a simulator: it runs, and its legend names the nodes."""
+    job = walk("ferry-cafe")
+    machine, state = job.machine, job.states[len(job.states) // 2]
+    text = netlist(machine, state, form)
+    legend = dict(re.findall(r"^\* (n\d+) is (.+)$", text, re.MULTILINE))
+    assert len(legend) > 50
+    reference = spice().solve(text, form, machine.network.frequency_hz, legend)
+    tied = export_network(machine.network, lambda slot: machine.get(state, slot), form).tied
+    node_of = {name: node for node, name in enumerate(machine.network.node_names)}
+    held = {n: place for n, place in legend.items() if n not in tied}
+    for name, place in held.items():
+        found = machine.volts(state, node_of[place])[form == "dc"]
+        assert abs(found - reference[name]) <= RELATIVE * abs(reference[name]) + FLOOR * 480
+    if form == "ac":
+        # the hot side of a closed breaker of 208Y/120 V
+        assert abs(reference[next(n for n, place in held.items() if place == "LP-1/1:2")]) == pytest.approx(120, abs=1)

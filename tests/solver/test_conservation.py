@@ -89,6 +89,12 @@ def check(
         else:
             assert abs(amps) <= left_over_a, f"{what}: {amps} A are left over at node {group}"
             live += group in flows.busy
+    if form == "dc":
+        drawn: dict[int, float] = defaultdict(float)
+        for (n, *_), amps in zip(case.island.fixed_nodes, case.solution.drawn_dc, strict=True):
+            drawn[flows.joined.get(n, n)] += amps
+        for group, amps in drawn.items():
+            assert abs(amps - flows.out[group]) <= left_over_a, f"{what}: {amps} A are said to be drawn at {group}"
     assert abs(flows.given - flows.absorbed) <= left_over_va, (
         f"{what}: {flows.given} VA given, {flows.absorbed} VA taken"
     )

@@ -203,9 +203,11 @@ class Machine:
                 self.readers[s].append(u)
         # for the inner loop: whom a slot wakes, and each unit's reads and writes, ready to be used as they are
         self._wakes = [dict.fromkeys(units) for units in self.readers]
-        self._read = [_getter(inputs) for inputs, _ in units]
-        self._now = [_getter(outputs) for _, outputs in units]
-        self._act = [rule.act for rule in self.rules]
+        self._read = [_getter(inputs) for inputs, _ in units[: len(self.islands)]]
+        self._do = [
+            (rule.act, _getter(inputs), _getter(outputs), outputs)
+            for rule, (inputs, outputs) in zip(self.rules, units[len(self.islands) :], strict=True)
+        ]
         self._watched = [
             [(i, self._bus_watch[n]) for i, (n, *_r) in enumerate(island.fixed_nodes) if n in self._bus_watch]
             for island in self.islands
@@ -320,12 +322,16 @@ class Machine:
             following.update(dict.fromkeys(rule_units))
             return following
         writes: list[tuple[int, Any]] = []
+        do = self._do
         for u in rule_units:
-            now = self._now[u](values)
-            after = self._act[u - islands](self._read[u](values), now)
-            if after == now and not pending:
+            act, read, read_now, outputs = do[u - islands]
+            now = read_now(values)
+            after = act(read(values), now)
+            if after == now:
+                if pending:
+                    for i in range(len(now)):
+                        pending.pop((u, i), None)
                 continue
-            outputs = self.units[u][1]
             for i, value in enumerate(after):
                 if isinstance(value, After):
                     waiting = pending.get((u, i))
