@@ -57,7 +57,7 @@ def load(
 def _load(text: str | bytes, file: str, events: EventSource) -> Document:
     body = _as_text(text, file)
     tabs = tuple(_tabs(body, file))
-    builder = _Builder(file)
+    builder = _Builder(file, body)
     readable = body.replace("\t", " ")
     try:
         root = builder.build(events(readable))
@@ -190,8 +190,9 @@ class _Open:
 
 
 class _Builder:
-    def __init__(self, file: str) -> None:
+    def __init__(self, file: str, text: str) -> None:
         self._file = file
+        self._text = text
         self._said: dict[str, list[Problem]] = {}
         self._stack: list[_Open] = []
         self._root: Node | None = None
@@ -213,7 +214,13 @@ class _Builder:
                 self._extras(event)
                 mark, end = event.start_mark, event.end_mark
                 plain = bool(event.implicit[0])
-                self._add(Scalar(event.value, plain, mark.line + 1, mark.index, end.index))
+                line, start, stop = mark.line + 1, mark.index, end.index
+                key = self._stack[-1].key if self._stack else None
+                if plain and not event.value and key is not None:
+                    # parsers differ in where "nothing" stands: here it is right behind the key's colon
+                    line, start = key.line, self._text.find(":", key.end) + 1
+                    stop = start
+                self._add(Scalar(event.value, plain, line, start, stop))
             elif kind in ("MappingStartEvent", "SequenceStartEvent"):
                 self._extras(event)
                 if len(self._stack) >= MAX_DEPTH:
