@@ -57,13 +57,13 @@ class Machine:
         for name, value in world.items():
             self._add(name, value)
         for link in network.links:
-            self._add(link.slot, link.normal)
+            self._add_part(link.slot, link.normal)
         for branch in network.branches:
             if branch.slot:
-                self._add(branch.slot, 1.0 if branch.how == "factor" else 10000.0)
+                self._add_part(branch.slot, 1.0 if branch.how == "factor" else 10000.0)
         for source in (*network.sources, *network.stiff):
             if source.slot:
-                self._add(source.slot, 0.0)
+                self._add_part(source.slot, 0.0)
         written: dict[str, str] = {}
         for rule in self.rules:
             for name, value in zip(rule.outputs, rule.initial, strict=True):
@@ -87,6 +87,11 @@ class Machine:
             self.names.append(name)
             self._initial.append(value)
         return self.slot[name]
+
+    def _add_part(self, name: str, value: Any) -> None:
+        """A part's slot; one that the outside world moves keeps the world's value."""
+        if name not in self.slot:
+            self._add(name, value)
 
     def _cut(self) -> None:
         """Cut the network into islands at nodes of fixed potential."""
@@ -157,7 +162,9 @@ class Machine:
             if what not in ("ac", "dc", "amps_ac", "amps_dc"):
                 raise CircuitError(f"a behaviour asks for {name}, which nothing provides")
             form = "ac" if what.endswith("ac") else "dc"
-            if what.startswith("amps") and part in stiff:
+            if what == "amps_ac" and part in stiff:
+                raise CircuitError(f"a behaviour asks for {name}; only the DC current of a stiff bus is summed")
+            if what == "amps_dc" and part in stiff:
                 self._add(name, 0j if form == "ac" else 0.0)
                 continue
             if part not in ends:
@@ -235,6 +242,7 @@ class Machine:
         """
         new = state.copy()
         new.time_s = 0.0
+        new.chatter = ()
         new.pending = {key: (when - state.time_s, value) for key, (when, value) in state.pending.items()}
         dirty: dict[int, None] = {}
         for name, value in events.items():
