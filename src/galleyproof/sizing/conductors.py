@@ -12,7 +12,7 @@ from typing import Literal, TypeAlias
 
 from galleyproof.findings import Cited
 from galleyproof.sizing.checks import need_above_zero, need_choice, need_not_negative
-from galleyproof.sizing.steps import NecEdition, Reasoning, Sized, SizingError, nec, shown
+from galleyproof.sizing.steps import NecEdition, Reasoned, Reasoning, SizingError, nec, shown
 from galleyproof.tables import conductors as tables
 from galleyproof.tables import protection
 from galleyproof.tables.conductors import AWG_ORDER, Material, awg_index
@@ -97,7 +97,7 @@ def degc_of_degf(ambient_degf: float) -> float:
     return round((ambient_degf - 32.0) / 1.8, 9)
 
 
-def insulation_degc(wire: Wire, *, edition: NecEdition = "2023") -> Sized[int]:
+def insulation_degc(wire: Wire, *, edition: NecEdition = "2023") -> Reasoned[int]:
     """Temperature rating of an insulation where it is used.
 
     Args:
@@ -127,7 +127,7 @@ def insulation_degc(wire: Wire, *, edition: NecEdition = "2023") -> Sized[int]:
 
 def rooftop_ambient_degc(
     outdoor_degc: float, above_roof_inch: float, wire: Wire = _USUAL_WIRE, *, edition: NecEdition = "2023"
-) -> Sized[float]:
+) -> Reasoned[float]:
     """Ambient of a raceway over a roof that the sun reaches.
 
     Args:
@@ -164,7 +164,7 @@ def terminal_column_degc(
     marked_degc: int | None = None,
     design_bcd_motor: bool = False,
     edition: NecEdition = "2023",
-) -> Sized[int]:
+) -> Reasoned[int]:
     """Ampacity column that the terminals at both ends allow.
 
     Args:
@@ -212,7 +212,7 @@ def terminal_column_degc(
 
 def continuous_min_a(
     continuous_a: float, noncontinuous_a: float = 0.0, *, feeder: bool = False, edition: NecEdition = "2023"
-) -> Sized[float]:
+) -> Reasoned[float]:
     """Smallest device rating, and smallest ampacity before correction and adjustment, of non-motor loads.
 
     Args:
@@ -246,8 +246,8 @@ def continuous_min_a(
 
 
 def ocpd_for_load_a(
-    min_a: Sized[float] | float, device: RatedDevice = "inverse_time_breaker", *, edition: NecEdition = "2023"
-) -> Sized[float]:
+    min_a: Reasoned[float] | float, device: RatedDevice = "inverse_time_breaker", *, edition: NecEdition = "2023"
+) -> Reasoned[float]:
     """Smallest standard device that carries a load.
 
     Args:
@@ -262,7 +262,7 @@ def ocpd_for_load_a(
         NFPA 70-2023, 210.20(A), 215.3; 240.6(A).
     """
     r = Reasoning(edition)
-    need_a = r.take(min_a) if isinstance(min_a, Sized) else float(min_a)
+    need_a = r.take(min_a) if isinstance(min_a, Reasoned) else float(min_a)
     up = protection.next_standard_up_a(need_a, device, edition)
     r.step(f"smallest standard rating not below {shown(need_a, 'A')}", up.value, "A", *up.basis)
     return r.done(up.value, "A")
@@ -274,7 +274,7 @@ def adjusted_ampacity_a(
     around: Surroundings = _USUAL_PLACE,
     *,
     edition: NecEdition = "2023",
-) -> Sized[float]:
+) -> Reasoned[float]:
     """Ampacity of a size in its surroundings, by its insulation; terminals may ask for less.
 
     Args:
@@ -322,7 +322,7 @@ def usable_ampacity_a(
     around: Surroundings = _USUAL_PLACE,
     *,
     edition: NecEdition = "2023",
-) -> Sized[float]:
+) -> Reasoned[float]:
     """Ampacity of a size in its surroundings, limited by the terminals.
 
     Args:
@@ -356,7 +356,7 @@ def sizes(material: Material = "cu") -> tuple[str, ...]:
     return tuple(s for s in AWG_ORDER[first:] if _table_or_none(s, material, 60) is not None)
 
 
-def min_branch_size(material: Material = "cu", *, edition: NecEdition = "2023") -> Sized[str]:
+def min_branch_size(material: Material = "cu", *, edition: NecEdition = "2023") -> Reasoned[str]:
     """Thinnest conductor of general wiring.
 
     Args:
@@ -376,8 +376,8 @@ def min_branch_size(material: Material = "cu", *, edition: NecEdition = "2023") 
 
 
 def conductor_size(
-    min_a: Sized[float] | float,
-    terminal_degc: Sized[int] | int,
+    min_a: Reasoned[float] | float,
+    terminal_degc: Reasoned[int] | int,
     wire: Wire = _USUAL_WIRE,
     around: Surroundings = _USUAL_PLACE,
     *,
@@ -386,7 +386,7 @@ def conductor_size(
     ocpd_by_article_430: bool = False,
     at_least: str | None = None,
     edition: NecEdition = "2023",
-) -> Sized[str]:
+) -> Reasoned[str]:
     """Thinnest conductor that serves a circuit.
 
     Args:
@@ -416,9 +416,9 @@ def conductor_size(
         ('10', '12')
     """
     r = Reasoning(edition)
-    need_a = r.take(min_a) if isinstance(min_a, Sized) else float(min_a)
+    need_a = r.take(min_a) if isinstance(min_a, Reasoned) else float(min_a)
     need_above_zero("min_a", need_a, "A")
-    column = r.take(terminal_degc) if isinstance(terminal_degc, Sized) else terminal_degc
+    column = r.take(terminal_degc) if isinstance(terminal_degc, Reasoned) else terminal_degc
     need_choice("terminal_degc", column, (60, 75, 90))
     in_place_a = need_a if load_a is None else load_a
     need_above_zero("load_a", in_place_a, "A")
@@ -523,7 +523,7 @@ def ocpd_max_for_ampacity_a(
     *,
     multi_receptacle: bool = False,
     edition: NecEdition = "2023",
-) -> Sized[float]:
+) -> Reasoned[float]:
     """Largest device that protects a conductor of some ampacity, small conductors aside.
 
     Args:
@@ -567,7 +567,7 @@ def ocpd_max_for_conductor_a(
     *,
     multi_receptacle: bool = False,
     edition: NecEdition = "2023",
-) -> Sized[float]:
+) -> Reasoned[float]:
     """Largest device that protects a size, small conductors included.
 
     Args:

@@ -10,7 +10,7 @@ from typing import Literal, TypeAlias
 from galleyproof.findings import Citation
 from galleyproof.sizing.checks import need_above_zero, need_choice, need_not_negative
 from galleyproof.sizing.power import line_a
-from galleyproof.sizing.steps import NecEdition, Reasoning, Sized, SizingError, nec, practice, shown
+from galleyproof.sizing.steps import NecEdition, Reasoned, Reasoning, SizingError, nec, practice, shown
 from galleyproof.tables import class2, protection
 from galleyproof.tables.class2 import PowerLimits, Supply
 
@@ -66,7 +66,7 @@ class CoilLoad:
     together: int | None = None
 
 
-def sealed_va(loads: Sequence[CoilLoad]) -> Sized[float]:
+def sealed_va(loads: Sequence[CoilLoad]) -> Reasoned[float]:
     """Steady load of everything on one supply.
 
     Args:
@@ -89,7 +89,7 @@ def sealed_va(loads: Sequence[CoilLoad]) -> Sized[float]:
     return r.done(total, "VA")
 
 
-def selection_inrush_va(steady: Sized[float] | float, inrush: float, *, plain_sum: bool = False) -> Sized[float]:
+def selection_inrush_va(steady: Reasoned[float] | float, inrush: float, *, plain_sum: bool = False) -> Reasoned[float]:
     """Inrush that a control transformer is chosen by.
 
     Args:
@@ -108,7 +108,7 @@ def selection_inrush_va(steady: Sized[float] | float, inrush: float, *, plain_su
         247.4
     """
     r = Reasoning()
-    steady_va = r.take(steady) if isinstance(steady, Sized) else float(steady)
+    steady_va = r.take(steady) if isinstance(steady, Reasoned) else float(steady)
     need_not_negative("steady", steady_va, "VA")
     need_not_negative("inrush", inrush, "VA")
     guide = practice("selection guides of control transformers")
@@ -122,7 +122,7 @@ def selection_inrush_va(steady: Sized[float] | float, inrush: float, *, plain_su
     return r.done(value, "VA")
 
 
-def inrush_of(loads: Sequence[CoilLoad]) -> Sized[float]:
+def inrush_of(loads: Sequence[CoilLoad]) -> Reasoned[float]:
     """Selection inrush of a whole supply: the coils that may pull in together over all that holds.
 
     Args:
@@ -141,7 +141,7 @@ def inrush_of(loads: Sequence[CoilLoad]) -> Sized[float]:
     return r.done(r.take(selection_inrush_va(steady, pulling)), "VA")
 
 
-def use_ratio(load: Sized[float] | float, rated: float, unit: str = "VA") -> Sized[float]:
+def use_ratio(load: Reasoned[float] | float, rated: float, unit: str = "VA") -> Reasoned[float]:
     """How much of a rating is used; compare with ``MAX_USE_RATIO``.
 
     Args:
@@ -157,7 +157,7 @@ def use_ratio(load: Sized[float] | float, rated: float, unit: str = "VA") -> Siz
     """
     r = Reasoning()
     need_above_zero("rated", rated, unit)
-    value = r.take(load) if isinstance(load, Sized) else float(load)
+    value = r.take(load) if isinstance(load, Reasoned) else float(load)
     need_not_negative("load", value, unit)
     r.step(f"{shown(value, unit)} of {shown(float(rated), unit)}", value / rated, "-")
     return r.done(value / rated, "-")
@@ -165,7 +165,7 @@ def use_ratio(load: Sized[float] | float, rated: float, unit: str = "VA") -> Siz
 
 def smallest_transformer_va(
     loads: Sequence[CoilLoad], *, max_use_ratio: float = MAX_USE_RATIO, inrush_ratio: float | None = None
-) -> Sized[float]:
+) -> Reasoned[float]:
     """Smallest usual control transformer for its loads.
 
     Args:
@@ -203,7 +203,7 @@ def smallest_transformer_va(
     raise SizingError(f"{needed:.4g} VA is above the largest usual control transformer: split the load over two")
 
 
-def transformer_winding_a(rated_va: float, winding_v: float, phases: int = 1) -> Sized[float]:
+def transformer_winding_a(rated_va: float, winding_v: float, phases: int = 1) -> Reasoned[float]:
     """Rated current of a winding.
 
     Args:
@@ -218,8 +218,8 @@ def transformer_winding_a(rated_va: float, winding_v: float, phases: int = 1) ->
 
 
 def transformer_primary_max_a(
-    primary_a: Sized[float] | float, method: TransformerMethod, *, edition: NecEdition = "2023"
-) -> Sized[float]:
+    primary_a: Reasoned[float] | float, method: TransformerMethod, *, edition: NecEdition = "2023"
+) -> Reasoned[float]:
     """Limit of the primary device, before it becomes a rating.
 
     Args:
@@ -244,8 +244,8 @@ def transformer_primary_max_a(
 
 
 def transformer_primary_ocpd_a(
-    primary_a: Sized[float] | float, method: TransformerMethod, *, edition: NecEdition = "2023"
-) -> Sized[float]:
+    primary_a: Reasoned[float] | float, method: TransformerMethod, *, edition: NecEdition = "2023"
+) -> Reasoned[float]:
     """Largest standard fuse on the primary side.
 
     Args:
@@ -266,7 +266,9 @@ def transformer_primary_ocpd_a(
     return _fuse(limit, next_up, edition)
 
 
-def transformer_secondary_max_a(secondary_a: Sized[float] | float, *, edition: NecEdition = "2023") -> Sized[float]:
+def transformer_secondary_max_a(
+    secondary_a: Reasoned[float] | float, *, edition: NecEdition = "2023"
+) -> Reasoned[float]:
     """Limit of the secondary device, where the primary has one too.
 
     Args:
@@ -282,7 +284,9 @@ def transformer_secondary_max_a(secondary_a: Sized[float] | float, *, edition: N
     return _limit(secondary_a, "secondary", edition)[0]
 
 
-def transformer_secondary_ocpd_a(secondary_a: Sized[float] | float, *, edition: NecEdition = "2023") -> Sized[float]:
+def transformer_secondary_ocpd_a(
+    secondary_a: Reasoned[float] | float, *, edition: NecEdition = "2023"
+) -> Reasoned[float]:
     """Largest standard fuse on the secondary side.
 
     Args:
@@ -299,7 +303,7 @@ def transformer_secondary_ocpd_a(secondary_a: Sized[float] | float, *, edition: 
     return _fuse(limit, next_up, edition)
 
 
-def inrush_withstand_a(primary_a: Sized[float] | float) -> Sized[float]:
+def inrush_withstand_a(primary_a: Reasoned[float] | float) -> Reasoned[float]:
     """Current that a primary fuse must carry for 0.01 s when the transformer is switched on.
 
     Args:
@@ -312,7 +316,7 @@ def inrush_withstand_a(primary_a: Sized[float] | float) -> Sized[float]:
         Common practice.
     """
     r = Reasoning()
-    rated = r.take(primary_a) if isinstance(primary_a, Sized) else float(primary_a)
+    rated = r.take(primary_a) if isinstance(primary_a, Reasoned) else float(primary_a)
     need_above_zero("primary_a", rated, "A")
     value = _MAGNETISING_RATIO * rated
     r.step(f"40 x {shown(rated, 'A')} at 0.01 s", value, "A", practice("magnetising inrush of small transformers"))
@@ -321,7 +325,7 @@ def inrush_withstand_a(primary_a: Sized[float] | float) -> Sized[float]:
 
 def class2_limits(
     supply: Supply, source_v: float, *, inherently_limited: bool, edition: NecEdition = "2023"
-) -> Sized[PowerLimits]:
+) -> Reasoned[PowerLimits]:
     """Limits of a Class 2 source of one voltage.
 
     Args:
@@ -350,7 +354,7 @@ def class2_limits(
     return r.done(limits, "-")
 
 
-def class2_ocpd_max_a(supply: Supply, source_v: float, *, edition: NecEdition = "2023") -> Sized[float]:
+def class2_ocpd_max_a(supply: Supply, source_v: float, *, edition: NecEdition = "2023") -> Reasoned[float]:
     """Largest overcurrent device of a Class 2 source that does not limit itself.
 
     Args:
@@ -377,11 +381,11 @@ def class2_ocpd_max_a(supply: Supply, source_v: float, *, edition: NecEdition = 
 
 
 def _limit(
-    rated: Sized[float] | float, method: TransformerMethod | Literal["secondary"], edition: NecEdition
-) -> tuple[Sized[float], bool]:
+    rated: Reasoned[float] | float, method: TransformerMethod | Literal["secondary"], edition: NecEdition
+) -> tuple[Reasoned[float], bool]:
     r = Reasoning(edition)
     need_choice("method", method, ("primary_only", "primary_and_secondary", "motor_control_circuit", "secondary"))
-    rated_a = r.take(rated) if isinstance(rated, Sized) else float(rated)
+    rated_a = r.take(rated) if isinstance(rated, Reasoned) else float(rated)
     need_above_zero("rated current", rated_a, "A")
     if method == "secondary":
         found = protection.transformer_secondary_limit(rated_a)
@@ -394,7 +398,7 @@ def _limit(
     return r.done(value, "A"), found.value.next_up
 
 
-def _fuse(limit: Sized[float], next_up: bool, edition: NecEdition) -> Sized[float]:
+def _fuse(limit: Reasoned[float], next_up: bool, edition: NecEdition) -> Reasoned[float]:
     r = Reasoning(edition)
     limit_a = round(float(r.take(limit)), 9)
     ratings = protection.standard_ratings_a("fuse", edition)

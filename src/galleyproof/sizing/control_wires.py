@@ -7,7 +7,7 @@ from typing import Literal, TypeAlias
 from galleyproof.findings import Citation
 from galleyproof.sizing.checks import need_choice, need_not_negative
 from galleyproof.sizing.conductors import Surroundings, Wire, conductor_size, ocpd_max_for_conductor_a
-from galleyproof.sizing.steps import NecEdition, Reasoning, Sized, nec, practice, shown
+from galleyproof.sizing.steps import NecEdition, Reasoned, Reasoning, nec, practice, shown
 from galleyproof.tables import conductors as tables
 from galleyproof.tables import protection
 from galleyproof.tables.conductors import awg_index
@@ -43,7 +43,7 @@ def control_wire_size(
     *,
     at_least: str | None = None,
     edition: NecEdition = "2023",
-) -> Sized[str]:
+) -> Reasoned[str]:
     """Thinnest copper conductor of a control circuit, before voltage drop.
 
     Args:
@@ -105,7 +105,7 @@ def control_ocpd_max_a(
     terminal_degc: int = 60,
     *,
     edition: NecEdition = "2023",
-) -> Sized[float]:
+) -> Reasoned[float]:
     """Largest device ahead of a copper control conductor.
 
     Args:

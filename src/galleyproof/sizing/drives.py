@@ -7,7 +7,7 @@ from typing import Literal, TypeAlias
 
 from galleyproof.sizing.checks import need_above_zero, need_choice
 from galleyproof.sizing.motors import MotorKind, branch_ocpd_max_a
-from galleyproof.sizing.steps import NecEdition, Reasoning, Sized, SizingError, nec, practice, remembered, shown
+from galleyproof.sizing.steps import NecEdition, Reasoned, Reasoning, SizingError, nec, practice, remembered, shown
 from galleyproof.tables import protection
 from galleyproof.tables.protection import RatedDevice
 
@@ -36,7 +36,7 @@ PRACTICE_DERATE = 0.5
 """Common practice where a maker states nothing: a drive on one phase gives half its output. [-]"""
 
 
-def supply_min_ampacity_a(rated_input_a: Sized[float] | float, *, edition: NecEdition = "2023") -> Sized[float]:
+def supply_min_ampacity_a(rated_input_a: Reasoned[float] | float, *, edition: NecEdition = "2023") -> Reasoned[float]:
     """Smallest ampacity of the conductors that supply a drive.
 
     Args:
@@ -54,7 +54,7 @@ def supply_min_ampacity_a(rated_input_a: Sized[float] | float, *, edition: NecEd
         507.5
     """
     r = Reasoning(edition)
-    input_a = r.take(rated_input_a) if isinstance(rated_input_a, Sized) else float(rated_input_a)
+    input_a = r.take(rated_input_a) if isinstance(rated_input_a, Reasoned) else float(rated_input_a)
     need_above_zero("rated_input_a", input_a, "A")
     value = round(1.25 * input_a, 9)
     r.step(f"125% of rated drive input {shown(input_a, 'A')}", value, "A", nec("430.122(A)", edition))
@@ -62,7 +62,7 @@ def supply_min_ampacity_a(rated_input_a: Sized[float] | float, *, edition: NecEd
     return r.done(value, "A")
 
 
-def output_min_ampacity_a(full_load: Sized[float] | float, *, edition: NecEdition = "2023") -> Sized[float]:
+def output_min_ampacity_a(full_load: Reasoned[float] | float, *, edition: NecEdition = "2023") -> Reasoned[float]:
     """Smallest ampacity of the conductors from drive to motor.
 
     Args:
@@ -76,7 +76,7 @@ def output_min_ampacity_a(full_load: Sized[float] | float, *, edition: NecEditio
         NFPA 70-2023, 430.122(B).
     """
     r = Reasoning(edition)
-    flc_a = r.take(full_load) if isinstance(full_load, Sized) else float(full_load)
+    flc_a = r.take(full_load) if isinstance(full_load, Reasoned) else float(full_load)
     need_above_zero("full_load", flc_a, "A")
     value = round(1.25 * flc_a, 9)
     r.step(f"125% of {shown(flc_a, 'A')}, output of the drive", value, "A", nec("430.122(B)", edition))
@@ -84,8 +84,8 @@ def output_min_ampacity_a(full_load: Sized[float] | float, *, edition: NecEditio
 
 
 def bypass_min_ampacity_a(
-    rated_input_a: float, full_load: Sized[float] | float, *, edition: NecEdition = "2023"
-) -> Sized[float]:
+    rated_input_a: float, full_load: Reasoned[float] | float, *, edition: NecEdition = "2023"
+) -> Reasoned[float]:
     """Smallest ampacity of the supply of a drive with a bypass.
 
     Args:
@@ -105,7 +105,7 @@ def bypass_min_ampacity_a(
     r = Reasoning(edition)
     by_drive = supply_min_ampacity_a(rated_input_a, edition=edition).value
     by_motor = output_min_ampacity_a(full_load, edition=edition).value
-    if isinstance(full_load, Sized):
+    if isinstance(full_load, Reasoned):
         r.take(full_load)
     value = max(by_drive, by_motor)
     which = "drive input" if by_drive >= by_motor else "motor over the bypass"
@@ -120,13 +120,13 @@ def bypass_min_ampacity_a(
 
 
 def single_phase_input_a(
-    motor_a: Sized[float] | float,
+    motor_a: Reasoned[float] | float,
     motor_v: float,
     supply_v: float,
     *,
     marked_input_a: float | None = None,
     edition: NecEdition = "2023",
-) -> Sized[float]:
+) -> Reasoned[float]:
     """Input current of a drive that feeds a three-phase motor from one phase.
 
     Args:
@@ -148,7 +148,7 @@ def single_phase_input_a(
         214.8
     """
     r = Reasoning(edition)
-    current = r.take(motor_a) if isinstance(motor_a, Sized) else float(motor_a)
+    current = r.take(motor_a) if isinstance(motor_a, Reasoned) else float(motor_a)
     for name, number, unit in (("motor_a", current, "A"), ("motor_v", motor_v, "V"), ("supply_v", supply_v, "V")):
         need_above_zero(name, float(number), unit)
     ideal = math.sqrt(3.0) * current * motor_v / supply_v
@@ -168,7 +168,9 @@ def single_phase_input_a(
     return r.done(value, "A")
 
 
-def single_phase_min_output_a(motor_a: Sized[float] | float, *, derate_ratio: float = PRACTICE_DERATE) -> Sized[float]:
+def single_phase_min_output_a(
+    motor_a: Reasoned[float] | float, *, derate_ratio: float = PRACTICE_DERATE
+) -> Reasoned[float]:
     """Three-phase output rating that a drive without a single-phase rating needs.
 
     Args:
@@ -186,7 +188,7 @@ def single_phase_min_output_a(motor_a: Sized[float] | float, *, derate_ratio: fl
         Common practice; equal power allows at most 1/sqrt(3).
     """
     r = Reasoning()
-    current = r.take(motor_a) if isinstance(motor_a, Sized) else float(motor_a)
+    current = r.take(motor_a) if isinstance(motor_a, Reasoned) else float(motor_a)
     need_above_zero("motor_a", current, "A")
     need_above_zero("derate_ratio", derate_ratio, "-")
     if derate_ratio > 1.0 / math.sqrt(3.0) + 1e-9:
@@ -201,13 +203,13 @@ def single_phase_min_output_a(motor_a: Sized[float] | float, *, derate_ratio: fl
 
 
 def drive_ocpd_max_a(
-    full_load: Sized[float] | float,
+    full_load: Reasoned[float] | float,
     device: RatedDevice,
     kind: MotorKind = "polyphase",
     *,
     marked_max_a: float | None = None,
     edition: NecEdition = "2023",
-) -> Sized[float]:
+) -> Reasoned[float]:
     """Largest branch device ahead of a drive.
 
     Args:
@@ -246,7 +248,7 @@ def lead_advice(
     insulation: MotorInsulation = "general purpose",
     *,
     rise_us: float = USUAL_RISE_US,
-) -> Sized[LeadAdvice]:
+) -> Reasoned[LeadAdvice]:
     """What a length of conductor between drive and motor asks for.
 
     Every switching of the drive runs along the leads as a pulse and is reflected at the motor. From half the

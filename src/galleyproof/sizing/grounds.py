@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from galleyproof.sizing.checks import need_above_zero
-from galleyproof.sizing.steps import NecEdition, Reasoning, Sized, SizingError, nec, shown
+from galleyproof.sizing.steps import NecEdition, Reasoned, Reasoning, SizingError, nec, shown
 from galleyproof.tables.conductors import Material, awg_index, circular_mils, size_for_circular_mils
 from galleyproof.tables.protection import equipment_ground_size
 
@@ -14,7 +14,7 @@ __all__ = ["egc_required_cmil", "egc_size", "shared_egc_size"]
 
 def egc_required_cmil(
     base_size: str, needed_phase_size: str, phase_size: str, *, edition: NecEdition = "2023"
-) -> Sized[float]:
+) -> Reasoned[float]:
     """Area of an equipment ground whose phase conductors are thicker than the load needs.
 
     Args:
@@ -54,7 +54,7 @@ def egc_size(
     phase_material: Material = "cu",
     *,
     edition: NecEdition = "2023",
-) -> Sized[str]:
+) -> Reasoned[str]:
     """Smallest wire-type equipment grounding conductor of one circuit.
 
     Args:
@@ -108,8 +108,8 @@ def egc_size(
 
 
 def shared_egc_size(
-    circuits: Sequence[Sized[str]], phase_sizes: Sequence[str], *, edition: NecEdition = "2023"
-) -> Sized[str]:
+    circuits: Sequence[Reasoned[str]], phase_sizes: Sequence[str], *, edition: NecEdition = "2023"
+) -> Reasoned[str]:
     """One equipment ground for all circuits of a raceway.
 
     Args:

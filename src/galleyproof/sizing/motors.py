@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from galleyproof.sizing.checks import need_above_zero, need_not_negative
-from galleyproof.sizing.steps import NecEdition, Reasoning, Sized, SizingError, nec, practice, shown
+from galleyproof.sizing.steps import NecEdition, Reasoned, Reasoning, SizingError, nec, practice, shown
 from galleyproof.tables import motors as tables
 from galleyproof.tables import protection
 from galleyproof.tables.protection import MotorDevice, RatedDevice
@@ -94,7 +94,7 @@ class Motor:
         return self.kind or ("single_phase" if self.phases == 1 else "polyphase")
 
 
-def full_load_a(motor: Motor, edition: NecEdition = "2023") -> Sized[float]:
+def full_load_a(motor: Motor, edition: NecEdition = "2023") -> Reasoned[float]:
     """Current that conductors, switches and branch protection go by.
 
     Args:
@@ -155,8 +155,8 @@ def full_load_a(motor: Motor, edition: NecEdition = "2023") -> Sized[float]:
 
 
 def branch_min_ampacity_a(
-    full_load: Sized[float] | float, *, duty_ratio: float = 1.25, edition: NecEdition = "2023"
-) -> Sized[float]:
+    full_load: Reasoned[float] | float, *, duty_ratio: float = 1.25, edition: NecEdition = "2023"
+) -> Reasoned[float]:
     """Smallest ampacity of the conductors of one motor.
 
     Args:
@@ -184,12 +184,12 @@ def branch_min_ampacity_a(
 
 
 def feeder_min_ampacity_a(
-    motor_currents: Sequence[Sized[float] | float],
+    motor_currents: Sequence[Reasoned[float] | float],
     *,
     other_continuous_a: float = 0.0,
     other_noncontinuous_a: float = 0.0,
     edition: NecEdition = "2023",
-) -> Sized[float]:
+) -> Reasoned[float]:
     """Smallest ampacity of conductors that supply several motors, or motors and other loads.
 
     Args:
@@ -242,14 +242,14 @@ def feeder_min_ampacity_a(
 
 
 def branch_ocpd_max_a(
-    full_load: Sized[float] | float,
+    full_load: Reasoned[float] | float,
     device: MotorDevice,
     kind: MotorKind = "polyphase",
     *,
     cannot_start: bool = False,
     marked_max_a: float | None = None,
     edition: NecEdition = "2023",
-) -> Sized[float]:
+) -> Reasoned[float]:
     """Largest branch short-circuit and ground-fault device of one motor.
 
     Args:
@@ -352,13 +352,13 @@ def _note_ceiling(
 
 
 def feeder_ocpd_max_a(
-    largest_branch_max_a: Sized[float] | float,
-    other_motor_currents: Sequence[Sized[float] | float],
+    largest_branch_max_a: Reasoned[float] | float,
+    other_motor_currents: Sequence[Reasoned[float] | float],
     device: RatedDevice,
     *,
     other_loads_a: float = 0.0,
     edition: NecEdition = "2023",
-) -> Sized[float]:
+) -> Reasoned[float]:
     """Largest short-circuit and ground-fault device of a motor feeder: rounds down.
 
     Args:
@@ -386,13 +386,13 @@ def feeder_ocpd_max_a(
 
 
 def group_ocpd_max_a(
-    largest_branch_max_a: Sized[float] | float,
-    other_motor_currents: Sequence[Sized[float] | float],
+    largest_branch_max_a: Reasoned[float] | float,
+    other_motor_currents: Sequence[Reasoned[float] | float],
     device: RatedDevice,
     *,
     other_loads_a: float = 0.0,
     edition: NecEdition = "2023",
-) -> Sized[float]:
+) -> Reasoned[float]:
     """Largest branch device of several motors on one listed group installation: rounds down.
 
     Args:
@@ -415,13 +415,13 @@ def group_ocpd_max_a(
 
 
 def _sum_down(
-    largest: Sized[float] | float,
-    others: Sequence[Sized[float] | float],
+    largest: Reasoned[float] | float,
+    others: Sequence[Reasoned[float] | float],
     other_loads_a: float,
     device: RatedDevice,
     place: str,
     edition: NecEdition,
-) -> Sized[float]:
+) -> Reasoned[float]:
     r = Reasoning(edition)
     need_not_negative("other_loads_a", other_loads_a, "A")
     first = _current(r, largest)
@@ -439,7 +439,7 @@ def _sum_down(
     return r.done(down.value, "A")
 
 
-def overload_max_ratio(motor: Motor, *, cannot_start: bool = False, edition: NecEdition = "2023") -> Sized[float]:
+def overload_max_ratio(motor: Motor, *, cannot_start: bool = False, edition: NecEdition = "2023") -> Reasoned[float]:
     """Largest overload setting over the nameplate current.
 
     Args:
@@ -470,7 +470,7 @@ def overload_max_ratio(motor: Motor, *, cannot_start: bool = False, edition: Nec
     return r.done(found.value, "-")
 
 
-def overload_max_a(motor: Motor, *, cannot_start: bool = False, edition: NecEdition = "2023") -> Sized[float]:
+def overload_max_a(motor: Motor, *, cannot_start: bool = False, edition: NecEdition = "2023") -> Reasoned[float]:
     """Largest overload setting of one motor, by its nameplate.
 
     Args:
@@ -507,7 +507,7 @@ def overload_max_a(motor: Motor, *, cannot_start: bool = False, edition: NecEdit
     return r.done(value, "A")
 
 
-def thermal_protector_max_a(full_load: Sized[float] | float, *, edition: NecEdition = "2023") -> Sized[float]:
+def thermal_protector_max_a(full_load: Reasoned[float] | float, *, edition: NecEdition = "2023") -> Reasoned[float]:
     """Largest trip current of a thermal protector built into the motor.
 
     Args:
@@ -529,8 +529,8 @@ def thermal_protector_max_a(full_load: Sized[float] | float, *, edition: NecEdit
 
 
 def contactor_min_ac3_a(
-    full_load: Sized[float] | float, motor: Motor | None = None, *, edition: NecEdition = "2023"
-) -> Sized[float]:
+    full_load: Reasoned[float] | float, motor: Motor | None = None, *, edition: NecEdition = "2023"
+) -> Reasoned[float]:
     """Smallest rated operational current, duty AC-3, of the contactor of one motor.
 
     Args:
@@ -560,8 +560,8 @@ def contactor_min_ac3_a(
 
 
 def disconnect_min_a(
-    motor_currents: Sequence[Sized[float] | float], *, other_loads_a: float = 0.0, edition: NecEdition = "2023"
-) -> Sized[float]:
+    motor_currents: Sequence[Reasoned[float] | float], *, other_loads_a: float = 0.0, edition: NecEdition = "2023"
+) -> Reasoned[float]:
     """Smallest ampere rating of the disconnect of one motor, or of several with other loads.
 
     Args:
@@ -597,7 +597,7 @@ def disconnect_min_a(
     return r.done(value, "A")
 
 
-def packaged_min_ampacity_a(marked_mca_a: float, *, edition: NecEdition = "2023") -> Sized[float]:
+def packaged_min_ampacity_a(marked_mca_a: float, *, edition: NecEdition = "2023") -> Reasoned[float]:
     """Smallest conductor ampacity of packaged equipment, as its nameplate says.
 
     Args:
@@ -622,7 +622,7 @@ def packaged_min_ampacity_a(marked_mca_a: float, *, edition: NecEdition = "2023"
     return r.done(marked_mca_a, "A")
 
 
-def packaged_ocpd_max_a(marked_mocp_a: float, device: RatedDevice, *, edition: NecEdition = "2023") -> Sized[float]:
+def packaged_ocpd_max_a(marked_mocp_a: float, device: RatedDevice, *, edition: NecEdition = "2023") -> Reasoned[float]:
     """Largest device ahead of packaged equipment: the marked one, or the next standard rating below.
 
     Args:
@@ -649,8 +649,8 @@ def packaged_ocpd_max_a(marked_mocp_a: float, device: RatedDevice, *, edition: N
     return r.done(down.value, "A")
 
 
-def _current(r: Reasoning, given: Sized[float] | float) -> float:
-    value = r.take(given) if isinstance(given, Sized) else float(given)
+def _current(r: Reasoning, given: Reasoned[float] | float) -> float:
+    value = r.take(given) if isinstance(given, Reasoned) else float(given)
     need_above_zero("current", value, "A")
     return value
 

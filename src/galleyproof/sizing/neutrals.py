@@ -9,7 +9,7 @@ from typing import Literal, TypeAlias
 
 from galleyproof.sizing.checks import need_choice, need_not_negative
 from galleyproof.sizing.conductors import Surroundings, Wire, conductor_size
-from galleyproof.sizing.steps import NecEdition, Reasoning, Sized, SizingError, nec, practice, shown
+from galleyproof.sizing.steps import NecEdition, Reasoned, Reasoning, SizingError, nec, practice, shown
 from galleyproof.tables.conductors import awg_index
 
 __all__ = [
@@ -50,7 +50,7 @@ class CircuitWires:
     nonlinear: bool = False
 
 
-def neutral_counts(use: NeutralUse, *, nonlinear: bool = False, edition: NecEdition = "2023") -> Sized[bool]:
+def neutral_counts(use: NeutralUse, *, nonlinear: bool = False, edition: NecEdition = "2023") -> Reasoned[bool]:
     """Whether a neutral counts among the current-carrying conductors.
 
     Args:
@@ -81,7 +81,7 @@ def neutral_counts(use: NeutralUse, *, nonlinear: bool = False, edition: NecEdit
     return r.done(value, "-")
 
 
-def current_carrying_count(circuits: Sequence[CircuitWires], *, edition: NecEdition = "2023") -> Sized[int]:
+def current_carrying_count(circuits: Sequence[CircuitWires], *, edition: NecEdition = "2023") -> Reasoned[int]:
     """Current-carrying conductors of all circuits in one raceway or cable.
 
     Args:
@@ -125,7 +125,7 @@ def shared_neutral_a(
     split_phase: bool = False,
     nonlinear: bool = False,
     edition: NecEdition = "2023",
-) -> Sized[float]:
+) -> Reasoned[float]:
     """Largest current that a shared neutral has to carry.
 
     The difference of the lines counts, but any line may be off while the others run, so the neutral is sized for
@@ -178,7 +178,7 @@ def multiwire_conditions(*, edition: NecEdition = "2023") -> tuple[str, ...]:
     )
 
 
-def parallel_allowed(size: str, *, control: bool = False, edition: NecEdition = "2023") -> Sized[bool]:
+def parallel_allowed(size: str, *, control: bool = False, edition: NecEdition = "2023") -> Reasoned[bool]:
     """Whether conductors of a size may be joined at both ends to form one, neutrals included.
 
     Args:
@@ -205,15 +205,15 @@ def parallel_allowed(size: str, *, control: bool = False, edition: NecEdition = 
 
 
 def parallel_size(
-    min_a: Sized[float] | float,
+    min_a: Reasoned[float] | float,
     sets: int,
-    terminal_degc: Sized[int] | int,
+    terminal_degc: Reasoned[int] | int,
     wire: Wire | None = None,
     around: Surroundings | None = None,
     *,
     load_a: float | None = None,
     edition: NecEdition = "2023",
-) -> Sized[str]:
+) -> Reasoned[str]:
     """Size of each conductor of several equal sets.
 
     Args:
@@ -237,7 +237,7 @@ def parallel_size(
     if sets < 1:
         raise SizingError(f"sets={sets}: at least one conductor per line")
     r = Reasoning(edition)
-    total = r.take(min_a) if isinstance(min_a, Sized) else float(min_a)
+    total = r.take(min_a) if isinstance(min_a, Reasoned) else float(min_a)
     each = total / sets
     if sets > 1:
         r.step(f"{shown(total, 'A')} over {sets} equal sets", each, "A", nec("310.10(G)(2)", edition))

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 
 from galleyproof.sizing.checks import need_above_zero, need_choice, need_not_negative
-from galleyproof.sizing.steps import NecEdition, Reasoning, Sized, nec, practice, shown
+from galleyproof.sizing.steps import NecEdition, Reasoned, Reasoning, nec, practice, shown
 
 __all__ = [
     "apparent_va",
@@ -24,7 +24,7 @@ __all__ = [
 _POWER = practice("definition of apparent power")
 
 
-def apparent_va(load_a: float, supply_v: float, phases: int) -> Sized[float]:
+def apparent_va(load_a: float, supply_v: float, phases: int) -> Reasoned[float]:
     """Apparent power of a balanced load.
 
     Args:
@@ -48,7 +48,7 @@ def apparent_va(load_a: float, supply_v: float, phases: int) -> Sized[float]:
     return r.done(value, "VA")
 
 
-def real_w(load_a: float, supply_v: float, phases: int, power_factor_ratio: float = 1.0) -> Sized[float]:
+def real_w(load_a: float, supply_v: float, phases: int, power_factor_ratio: float = 1.0) -> Reasoned[float]:
     """Real power of a balanced load.
 
     Args:
@@ -67,7 +67,7 @@ def real_w(load_a: float, supply_v: float, phases: int, power_factor_ratio: floa
     return r.done(value, "W")
 
 
-def line_a(load_va: float, supply_v: float, phases: int, *, efficiency_ratio: float = 1.0) -> Sized[float]:
+def line_a(load_va: float, supply_v: float, phases: int, *, efficiency_ratio: float = 1.0) -> Reasoned[float]:
     """Current of a balanced load in each line.
 
     Args:
@@ -93,7 +93,7 @@ def line_a(load_va: float, supply_v: float, phases: int, *, efficiency_ratio: fl
     return r.done(value, "A")
 
 
-def line_to_neutral_v(line_to_line_v: float) -> Sized[float]:
+def line_to_neutral_v(line_to_line_v: float) -> Reasoned[float]:
     """Voltage of a wye from line to neutral.
 
     Args:
@@ -109,7 +109,7 @@ def line_to_neutral_v(line_to_line_v: float) -> Sized[float]:
     return r.done(value, "V")
 
 
-def delta_lines_a(ab_a: float, bc_a: float, ca_a: float) -> Sized[tuple[float, float, float]]:
+def delta_lines_a(ab_a: float, bc_a: float, ca_a: float) -> Reasoned[tuple[float, float, float]]:
     """Line currents of loads connected line to line, all at the same power factor.
 
     Args:
@@ -136,7 +136,7 @@ def delta_lines_a(ab_a: float, bc_a: float, ca_a: float) -> Sized[tuple[float, f
     return r.done(lines, "A")
 
 
-def vector_va(active_w: float, reactive_var: float) -> Sized[float]:
+def vector_va(active_w: float, reactive_var: float) -> Reasoned[float]:
     """Apparent power of an active and a reactive part.
 
     Args:
@@ -152,7 +152,7 @@ def vector_va(active_w: float, reactive_var: float) -> Sized[float]:
     return r.done(value, "VA")
 
 
-def power_factor(active_w: float, reactive_var: float) -> Sized[float]:
+def power_factor(active_w: float, reactive_var: float) -> Reasoned[float]:
     """Active over apparent power.
 
     Args:
@@ -172,7 +172,7 @@ def power_factor(active_w: float, reactive_var: float) -> Sized[float]:
     return r.done(active_w / va, "-")
 
 
-def rounded_load_a(load_a: float, *, edition: NecEdition = "2023") -> Sized[int]:
+def rounded_load_a(load_a: float, *, edition: NecEdition = "2023") -> Reasoned[int]:
     """Whole amperes of a load the way the examples of Annex D may round.
 
     A fraction of 0.5 and more goes up, a smaller one may be dropped. Galleyproof sizes by the unrounded current

@@ -16,7 +16,7 @@ from galleyproof.sizing.conductors import Surroundings, Wire, conductor_size
 from galleyproof.sizing.control_wires import limited_energy_clause
 from galleyproof.sizing.grounds import egc_size, shared_egc_size
 from galleyproof.sizing.neutrals import CircuitWires, current_carrying_count
-from galleyproof.sizing.steps import NecEdition, Reasoning, Sized, SizingError, nec, shown
+from galleyproof.sizing.steps import NecEdition, Reasoned, Reasoning, SizingError, nec, shown
 from galleyproof.sizing.voltage_drop import Run, size_for_drops
 from galleyproof.tables import raceways as tables
 from galleyproof.tables.conductors import Insulation, awg_index, insulated_area_sqin
@@ -84,7 +84,7 @@ class Filling:
         return insulated_area_sqin(self.size, row).value
 
 
-def conductors_area_sqin(filling: Sequence[Filling], *, edition: NecEdition = "2023") -> Sized[float]:
+def conductors_area_sqin(filling: Sequence[Filling], *, edition: NecEdition = "2023") -> Reasoned[float]:
     """Area of everything in a raceway, grounds included.
 
     Args:
@@ -129,7 +129,7 @@ def fill_share_ratio(
     *,
     nipple: bool = False,
     edition: NecEdition = "2023",
-) -> Sized[float]:
+) -> Reasoned[float]:
     """How much of the permitted area is used; above 1 it is overfull.
 
     Args:
@@ -160,7 +160,7 @@ def fill_share_ratio(
     return r.done(value, "-")
 
 
-def max_count(raceway: Raceway, trade_size: str, size: str, *, edition: NecEdition = "2023") -> Sized[int]:
+def max_count(raceway: Raceway, trade_size: str, size: str, *, edition: NecEdition = "2023") -> Reasoned[int]:
     """Largest number of equal THHN, THWN or THWN-2 conductors.
 
     Args:
@@ -188,7 +188,7 @@ def trade_size_for(
     nipple: bool = False,
     at_least: str | None = None,
     edition: NecEdition = "2023",
-) -> Sized[str]:
+) -> Reasoned[str]:
     """Smallest trade size that holds everything.
 
     Args:
@@ -257,7 +257,7 @@ def may_share(
     *,
     functionally_associated: bool = True,
     edition: NecEdition = "2023",
-) -> Sized[Sharing]:
+) -> Reasoned[Sharing]:
     """Whether circuits of two energy classes may share a raceway, box or compartment.
 
     Args:
@@ -351,8 +351,8 @@ class SharedRaceway:
     """
 
     trade_size: str
-    sizes: tuple[tuple[str, Sized[str]], ...]
-    ground_size: Sized[str]
+    sizes: tuple[tuple[str, Reasoned[str]], ...]
+    ground_size: Reasoned[str]
     current_carrying: int
     filling: tuple[Filling, ...]
 
@@ -364,7 +364,7 @@ def settle_shared_raceway(
     *,
     at_least: str | None = None,
     edition: NecEdition = "2023",
-) -> Sized[SharedRaceway]:
+) -> Reasoned[SharedRaceway]:
     """Sizes of all circuits in one raceway and its trade size.
 
     The count of companions fixes the derating, derating and voltage drop the sizes, sizes and grounds the trade
@@ -421,7 +421,7 @@ def split_over_raceways(
     max_trade_size: str = "2",
     at_least: str | None = None,
     edition: NecEdition = "2023",
-) -> Sized[tuple[SharedRaceway, ...]]:
+) -> Reasoned[tuple[SharedRaceway, ...]]:
     """As few raceways as hold all circuits, derating fed back with every split.
 
     Fewer companions derate less, so a split may bring thinner conductors: sizes are worked out anew each time.
@@ -470,7 +470,7 @@ def split_over_raceways(
     )
 
 
-def _circuit_size(c: RacewayCircuit, around: Surroundings, metal: str, edition: NecEdition) -> Sized[str]:
+def _circuit_size(c: RacewayCircuit, around: Surroundings, metal: str, edition: NecEdition) -> Reasoned[str]:
     size = _by_ampacity(c, around, edition)
     if not c.drops:
         return size
@@ -478,7 +478,7 @@ def _circuit_size(c: RacewayCircuit, around: Surroundings, metal: str, edition: 
     return size_for_drops(size, drops, edition=edition)
 
 
-def _by_ampacity(c: RacewayCircuit, around: Surroundings, edition: NecEdition) -> Sized[str]:
+def _by_ampacity(c: RacewayCircuit, around: Surroundings, edition: NecEdition) -> Reasoned[str]:
     return conductor_size(
         c.min_a,
         c.terminal_degc,
@@ -492,7 +492,7 @@ def _by_ampacity(c: RacewayCircuit, around: Surroundings, edition: NecEdition) -
     )
 
 
-def _ground(c: RacewayCircuit, size: str, around: Surroundings, edition: NecEdition) -> Sized[str]:
+def _ground(c: RacewayCircuit, size: str, around: Surroundings, edition: NecEdition) -> Reasoned[str]:
     needed = _by_ampacity(c, around, edition).value
     return egc_size(c.ocpd_a, size, needed, edition=edition)
 

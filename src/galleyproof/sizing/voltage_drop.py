@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from galleyproof.sizing.checks import need_above_zero, need_choice, need_not_negative
-from galleyproof.sizing.steps import NecEdition, Reasoning, Sized, SizingError, nec, practice, shown
+from galleyproof.sizing.steps import NecEdition, Reasoned, Reasoning, SizingError, nec, practice, shown
 from galleyproof.tables import conductors as tables
 from galleyproof.tables.conductors import AWG_ORDER, Material, RacewayMetal, awg_index
 from galleyproof.tables.reader import TableError
@@ -96,7 +96,7 @@ class Run:
             raise SizingError(f"power_factor={self.power_factor:g}: must be above 0 and at most 1")
 
 
-def conductor_ohm(ohm_per_kft: float, length_ft: float) -> Sized[float]:
+def conductor_ohm(ohm_per_kft: float, length_ft: float) -> Reasoned[float]:
     """Resistance of one conductor.
 
     Args:
@@ -114,7 +114,7 @@ def conductor_ohm(ohm_per_kft: float, length_ft: float) -> Sized[float]:
     return r.done(value, "ohm")
 
 
-def drop_over_resistance_v(resistance: Sized[float] | float, load_a: float) -> Sized[float]:
+def drop_over_resistance_v(resistance: Reasoned[float] | float, load_a: float) -> Reasoned[float]:
     """Voltage over a resistance.
 
     Args:
@@ -125,13 +125,13 @@ def drop_over_resistance_v(resistance: Sized[float] | float, load_a: float) -> S
         Voltage. [V]
     """
     r = Reasoning()
-    loop_ohm = r.take(resistance) if isinstance(resistance, Sized) else float(resistance)
+    loop_ohm = r.take(resistance) if isinstance(resistance, Reasoned) else float(resistance)
     value = loop_ohm * load_a
     r.step(f"{shown(loop_ohm, 'ohm')} x {shown(float(load_a), 'A')}", value, "V", practice("Ohm's law"))
     return r.done(value, "V")
 
 
-def k_ohm_per_kft(size: str, material: Material = "cu") -> Sized[float]:
+def k_ohm_per_kft(size: str, material: Material = "cu") -> Reasoned[float]:
     """Resistance by the rule of thumb K over circular mils, for checking by hand.
 
     Args:
@@ -163,7 +163,7 @@ def dc_drop_v(
     conductor_degc: float = 75.0,
     by_k: bool = False,
     edition: NecEdition = "2023",
-) -> Sized[float]:
+) -> Reasoned[float]:
     """Drop over both conductors of a two-wire run: DC, and single-phase at unity power factor.
 
     Args:
@@ -216,7 +216,7 @@ def effective_ohm_per_kft(
     material: Material = "cu",
     *,
     edition: NecEdition = "2023",
-) -> Sized[float]:
+) -> Reasoned[float]:
     """Impedance to neutral that causes voltage drop at a power factor.
 
     Args:
@@ -261,7 +261,7 @@ def ac_drop_v(
     material: Material = "cu",
     *,
     edition: NecEdition = "2023",
-) -> Sized[float]:
+) -> Reasoned[float]:
     """Drop between the conductors of an AC run: line to line for three phases.
 
     Args:
@@ -299,7 +299,7 @@ def ac_drop_v(
     return r.done(value, "V")
 
 
-def drop_ratio(size: str, run: Run, *, edition: NecEdition = "2023") -> Sized[float]:
+def drop_ratio(size: str, run: Run, *, edition: NecEdition = "2023") -> Reasoned[float]:
     """Drop of one stretch over its voltage, by the table that fits it.
 
     Args:
@@ -318,7 +318,7 @@ def drop_ratio(size: str, run: Run, *, edition: NecEdition = "2023") -> Sized[fl
     return r.done(value, "-")
 
 
-def _drop_v(size: str, run: Run, edition: NecEdition) -> Sized[float]:
+def _drop_v(size: str, run: Run, edition: NecEdition) -> Reasoned[float]:
     two_wire = run.form == "dc" or (run.form == "1-phase" and run.power_factor == 1.0)
     # Table 9 begins at 14 AWG; below, reactance is nothing beside resistance
     if two_wire or (run.form == "1-phase" and awg_index(size) < awg_index("14")):
@@ -328,19 +328,19 @@ def _drop_v(size: str, run: Run, edition: NecEdition) -> Sized[float]:
 
 
 def size_for_drop(
-    size: Sized[str] | str,
+    size: Reasoned[str] | str,
     run: Run,
     limit_ratio: float = BRANCH_LIMIT_RATIO,
     *,
     edition: NecEdition = "2023",
-) -> Sized[str]:
+) -> Reasoned[str]:
     """A size raised until the drop of one run holds; see ``size_for_drops``."""
     return size_for_drops(size, ((run, limit_ratio, "running"),), edition=edition)
 
 
 def size_for_drops(
-    size: Sized[str] | str, cases: Sequence[tuple[Run, float, str]], *, edition: NecEdition = "2023"
-) -> Sized[str]:
+    size: Reasoned[str] | str, cases: Sequence[tuple[Run, float, str]], *, edition: NecEdition = "2023"
+) -> Reasoned[str]:
     """A size raised until every drop holds.
 
     Args:
@@ -358,7 +358,7 @@ def size_for_drops(
         NFPA 70-2023, 210.19(A) and 215.2(A)(1), informational notes: advice, not a rule.
     """
     r = Reasoning(edition)
-    start = r.take(size) if isinstance(size, Sized) else size
+    start = r.take(size) if isinstance(size, Reasoned) else size
     for run, limit_ratio, _ in cases:
         run.check()
         need_above_zero("limit_ratio", limit_ratio, "-")
@@ -393,8 +393,8 @@ def size_for_drops(
 
 
 def total_drop_ratio(
-    feeder: Sized[float] | float, branch: Sized[float] | float, *, edition: NecEdition = "2023"
-) -> Sized[float]:
+    feeder: Reasoned[float] | float, branch: Reasoned[float] | float, *, edition: NecEdition = "2023"
+) -> Reasoned[float]:
     """Drop of feeder and branch circuit together.
 
     Args:
@@ -409,14 +409,14 @@ def total_drop_ratio(
         NFPA 70-2023, 210.19(A) and 215.2(A)(1), informational notes.
     """
     r = Reasoning(edition)
-    parts = [r.take(p) if isinstance(p, Sized) else float(p) for p in (feeder, branch)]
+    parts = [r.take(p) if isinstance(p, Reasoned) else float(p) for p in (feeder, branch)]
     value = parts[0] + parts[1]
     text = f"feeder {parts[0]:.2%} and branch circuit {parts[1]:.2%} together"
     r.step(text, value, "-", nec("215.2(A)(1)", edition, "informational note: advice"))
     return r.done(value, "-")
 
 
-def locked_rotor_a(full_load: Sized[float] | float, ratio: float = LOCKED_ROTOR_RATIO) -> Sized[float]:
+def locked_rotor_a(full_load: Reasoned[float] | float, ratio: float = LOCKED_ROTOR_RATIO) -> Reasoned[float]:
     """Starting current of a motor across the line.
 
     Args:
@@ -433,7 +433,7 @@ def locked_rotor_a(full_load: Sized[float] | float, ratio: float = LOCKED_ROTOR_
         Drives and EC motors, which start below their full-load current.
     """
     r = Reasoning()
-    flc_a = r.take(full_load) if isinstance(full_load, Sized) else float(full_load)
+    flc_a = r.take(full_load) if isinstance(full_load, Reasoned) else float(full_load)
     need_above_zero("full_load", flc_a, "A")
     need_above_zero("ratio", ratio, "-")
     value = ratio * flc_a
@@ -448,7 +448,7 @@ def coil_v(
     *,
     source_drop_v: float = 0.0,
     edition: NecEdition = "2023",
-) -> Sized[float]:
+) -> Reasoned[float]:
     """Voltage that reaches a coil or valve at the far end of its run.
 
     Args:
@@ -487,7 +487,7 @@ def coil_v(
 
 
 def size_for_coil(
-    size: Sized[str] | str,
+    size: Reasoned[str] | str,
     source_v: float,
     run_ft: float,
     load_a: float,
@@ -496,7 +496,7 @@ def size_for_coil(
     min_ratio: float = COIL_MIN_RATIO,
     source_drop_v: float = 0.0,
     edition: NecEdition = "2023",
-) -> Sized[str]:
+) -> Reasoned[str]:
     """A size raised until a coil at the end of its run pulls in.
 
     Args:
@@ -519,7 +519,7 @@ def size_for_coil(
         NFPA 70-2023, chapter 9 Table 8; 85 percent of IEC 60947-4-1 unless the coil is marked otherwise.
     """
     r = Reasoning(edition)
-    start = r.take(size) if isinstance(size, Sized) else size
+    start = r.take(size) if isinstance(size, Reasoned) else size
     need_above_zero("rated_v", rated_v, "V")
     need_above_zero("min_ratio", min_ratio, "-")
     min_v = min_ratio * rated_v
