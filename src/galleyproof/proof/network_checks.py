@@ -40,13 +40,17 @@ def network_findings(job: Job, design: Design, machine: Machine, state: State | 
 
 def _neutrals(job: Job, wiring: Wiring, state: State) -> Iterator[Finding]:
     """A load whose line side comes from one circuit and whose neutral goes home with another."""
-    homes = {c.tag: (c.lines, c.panelboard) for c in job.circuits}
+    homes = {c.tag: c.tag for c in job.circuits}
+    homes |= {fan.tag: fan.circuit for fan in job.exhaust_fans}
+    homes |= {unit.tag: unit.circuit for unit in job.makeup_units}
+    homes |= {a.tag: a.circuit for h in job.hoods for a in h.appliances if a.circuit}
+    homes |= {s.tag: s.circuit for s in job.shutdowns if s.kind == "held-in contactor"}
     seen: set[tuple[str, ...]] = set()
     for device in wiring.design.devices:
         ends = wiring.neutral_ends(device)
         for mark in ends:
             ways = wiring.neutral_home(device.tag, mark, state)
-            circuits = tuple(sorted(w for w in ways if w in homes))
+            circuits = tuple(sorted({homes[w] for w in ways if w in homes}))
             if len(circuits) > 1 and circuits not in seen:
                 seen.add(circuits)
                 yield Finding(

@@ -136,10 +136,12 @@ class Wiring:
                         yield end.mark
 
     def neutral_home(self, tag: str, mark: str, state: State) -> set[str]:
-        """Circuits whose neutral home run a terminal hangs on."""
+        """What the neutral home runs a terminal hangs on were made for: circuits, or devices fed straight."""
         node = self.machine.network.terminals[TerminalId(tag, mark)]
         homes = set()
-        for _before, through in self.reach(node, state).values():
+        # every conductor into the neutral bus counts: the bus itself is reached by the first of them
+        near = (n for n in self.reach(node, state) if n == node or n not in self.machine.fixed)
+        for through in dict.fromkeys(name for n in near for _other, name, _link in self.edges.get(n, ())):
             conductor = self.keys.get(through)
             if conductor is not None and conductor.role is Role.NEUTRAL:
                 for end in (conductor.a, conductor.b):

@@ -67,15 +67,17 @@ def protector(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
 
     def act(inputs: Values, now: Values) -> Values:
         amps = max(abs(a) for a in inputs[1:])
-        tripped = (now[0] and not inputs[0]) or amps > 5.0 * rated
-        return (tripped, *([not tripped] * len(poles)))
+        # trip-free, as a breaker
+        pressed = inputs[0] and not now[1]
+        tripped = (now[0] and not pressed) or amps > 5.0 * rated
+        return (tripped, bool(inputs[0]), *([not tripped] * len(poles)))
 
     yield Rule(
         made.tag,
         "protector",
         ("reset", *made.slots(ways, ".amps_ac")),
-        (made.slot("tripped"), *made.slots(poles)),
-        (False, *([True] * len(poles))),
+        (made.slot("tripped"), made.slot("handle"), *made.slots(poles)),
+        (False, False, *([True] * len(poles))),
         act,
     )
 

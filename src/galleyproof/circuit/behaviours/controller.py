@@ -11,7 +11,7 @@ from typing import Any
 
 from galleyproof.circuit.behaviours._curves import sensor_degc
 from galleyproof.circuit.behaviours._registry import Made, behaviour
-from galleyproof.circuit.rules import Rule, Values
+from galleyproof.circuit.rules import After, Rule, Values
 from galleyproof.design.model import (
     POINT_PART,
     FanLogic,
@@ -31,6 +31,9 @@ OPEN = "open"
 SHORT = "short"
 LOGIC_V = 18.0
 """Least supply of a controller or module [V]."""
+READING_S = 1.0
+"""How long a controller waits for an input that has not been read before it takes it for open (common practice) [s]."""
+UNREAD = "not read"
 
 
 def _used(made: Made) -> list[Point]:
@@ -99,11 +102,19 @@ def _points(made: Made, controller: str) -> Iterable[Rule]:
             yield Rule(
                 made.tag,
                 f"gives {use}",
-                (alive, master, f"{use}>level"),
-                (made.slot(part),),
-                (0.0,),
-                lambda inputs, _now: (inputs[2] if inputs[0] and inputs[1] else 0.0,),
+                (alive, master, f"{use}>level", made.slot(f"{part}_bleed.dc")),
+                (made.slot(part), made.slot(f"{part}_gives")),
+                (0.0, True),
+                _push,
             )
+
+
+def _push(inputs: Values, now: Values) -> Values:
+    """A 0-10 V output: gives current, takes none. The gap between letting go and taking on keeps it from buzzing."""
+    alive, master, level, volts = inputs
+    given = level if alive and master else 0.0
+    over = volts - 10.0 * given
+    return (given, over < (0.05 if now[1] else 0.02))
 
 
 def _thermometer(curve: str) -> Any:
@@ -138,14 +149,8 @@ def controller(made: Made, _roles: Mapping[str, Any]) -> Iterable[Rule]:
         return
     alive = made.slot("alive")
     for zone, uses in program.fire_inputs.items():
-        # an open loop is a release: a broken wire must not hide one
         yield Rule(
-            made.tag,
-            f"fire {zone}",
-            (alive, *(f"{u}>made" for u in uses)),
-            (f"{zone}>released",),
-            (False,),
-            lambda inputs, _now: (bool(inputs[0]) and not all(inputs[1:]),),
+            made.tag, f"fire {zone}", (alive, *(f"{u}>made" for u in uses)), (f"{zone}>released",), (False,), _released
         )
     for hood in program.hoods:
         yield _hood(made.tag, hood)
@@ -165,6 +170,17 @@ def controller(made: Made, _roles: Mapping[str, Any]) -> Iterable[Rule]:
     )
     for output in program.outputs:
         yield _output(made.tag, alive, output)
+
+
+def _released(inputs: Values, _now: Values) -> Values:
+    """An open loop is a release: a broken wire must not hide one, nor a module that does not answer."""
+    alive, *loops = inputs
+    if not alive:
+        return (False,)
+    if None in loops and False not in loops:
+        # waking up, a controller reads its inputs before it judges them
+        return (After(READING_S, True),)
+    return (not all(loops),)
 
 
 def _hood(owner: str, hood: HoodLogic) -> Rule:
@@ -192,6 +208,8 @@ def _hood(owner: str, hood: HoodLogic) -> Rule:
 
 def _switch(owner: str, switch: SwitchLogic) -> Rule:
     def act(inputs: Values, _now: Values) -> Values:
+        if None in inputs:
+            return (UNREAD,)
         if len(inputs) > 1 and inputs[1]:
             return ("hand",)
         if inputs[0]:
@@ -200,7 +218,7 @@ def _switch(owner: str, switch: SwitchLogic) -> Rule:
 
     uses = (switch.on_input, switch.hand_input) if switch.hand_input else (switch.on_input,)
     return Rule(
-        owner, f"switch {switch.switch}", tuple(f"{u}>made" for u in uses), (f"{switch.switch}>set",), ("off",), act
+        owner, f"switch {switch.switch}", tuple(f"{u}>made" for u in uses), (f"{switch.switch}>set",), (UNREAD,), act
     )
 
 

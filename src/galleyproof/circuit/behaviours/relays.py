@@ -71,19 +71,20 @@ def overload(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
         tripped = now[0]
         hot = max(abs(i) for i in amps) > 1.25 * setting_a
         state: Any = tripped
-        if reset and not hot:
+        if reset and not now[1] and not hot:
+            # trip-free: a button held in does not close it a second time
             state = False
         elif hot and not tripped:
             state = After(30.0, True)
         shown = tripped if isinstance(state, After) else state
-        return (state, *([not shown] * len(broken)), *([shown] * len(make)))
+        return (state, bool(reset), *([not shown] * len(broken)), *([shown] * len(make)))
 
     yield Rule(
         made.tag,
         "overload",
         (*made.slots(heaters, ".amps_ac"), "reset"),
-        (made.slot("tripped"), *made.slots(broken), *made.slots(make)),
-        (False, *([True] * len(broken)), *([False] * len(make))),
+        (made.slot("tripped"), made.slot("button"), *made.slots(broken), *made.slots(make)),
+        (False, False, *([True] * len(broken)), *([False] * len(make))),
         act,
     )
 
