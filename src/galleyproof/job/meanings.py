@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final
 
+from galleyproof.job.air_meanings import AIR_MEANINGS
+
 MEANINGS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
     {
         "Job": {
@@ -17,6 +19,7 @@ MEANINGS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
             "panelboards": "building panelboards that feed the job",
             "circuits": "their breakers",
             "panel": "the control panel itself",
+            "air": "the kitchen as a room with air in and out",
             "hoods": "the line-up, with the appliances under each hood",
             "exhaust_fans": "exhaust fans and what turns them",
             "makeup_units": "make-up air units",
@@ -101,6 +104,7 @@ MEANINGS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
             "appliances": "appliances under it",
             "idle_below": "below this temperature its fan idles",
             "full_above": "above this temperature its fan runs fully",
+            "air": "its air: see air of a hood",
         },
         "HoodSensor": {
             "tag": "its name",
@@ -136,6 +140,7 @@ MEANINGS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
             "proving": "switch that proves it moves",
             "after_outage": "what happens when the supply comes back",
             "disconnect": "whether a disconnect stands beside it",
+            "air": "its air: see air of a fan",
         },
         "Proving": {"tag": "its name", "kind": "what it senses"},
         "Starter": {"kind": "an across-the-line starter in the panel", "motor": "nameplate of the motor"},
@@ -179,6 +184,7 @@ MEANINGS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
             "min_speed": "least speed in demand control",
             "on_release": "what it shall do in a release",
             "disconnect": "whether a disconnect stands beside it",
+            "air": "its air: see air of a make-up unit",
         },
         "MakeupByUnit": {
             "kind": "a packaged unit with its own controls: a run pair, perhaps a speed pair",
@@ -280,6 +286,7 @@ MEANINGS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
             "supply_air_near_hood": "general supply air near the hood in a release",
             "building_signal": "what the building receives",
             "gaseous_agent": "exhaust while a gaseous agent is released",
+            "duct_velocity": "at which flow the least velocity of a grease duct is read",
         },
         "OwnPromise": {
             "say": "the promise in words",
@@ -292,6 +299,7 @@ MEANINGS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
             "terminals": "strip place of each landing, by its key",
             "devices": "tag of each device in the panel, by its key",
         },
+        **AIR_MEANINGS,
     }
 )
 """Meaning of every key, by model and key."""

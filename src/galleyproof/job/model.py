@@ -9,8 +9,10 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
+from galleyproof.job.airside import AirSide, FanAir, HoodAir, MakeupAir
+from galleyproof.job.part import Part
 from galleyproof.job.quantities import (
     Altitude,
     Amps,
@@ -34,12 +36,6 @@ from galleyproof.job.quantities import (
 )
 
 FORMAT_VERSION = 1
-
-
-class Part(BaseModel):
-    """Base of every block of a job file."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", validate_default=False)
 
 
 # --- who and by which rules -----------------------------------------------------------------------------------
@@ -186,6 +182,7 @@ class Hood(Part):
     appliances: tuple[Appliance, ...] = ()
     idle_below: DegF = 90.0
     full_above: DegF = 125.0
+    air: HoodAir = HoodAir()
 
 
 # --- commands ---------------------------------------------------------------------------------------------------
@@ -294,6 +291,7 @@ class ExhaustFan(Part):
     proving: Proving | None = None
     after_outage: Literal["restarts by itself", "waits for a hand"] = "restarts by itself"
     disconnect: bool = True
+    air: FanAir = FanAir()
 
 
 class MakeupByUnit(Part):
@@ -329,6 +327,7 @@ class MakeupUnit(Part):
     min_speed: Ratio = 0.5
     on_release: Literal["stops", "keeps running"] = "stops"
     disconnect: bool = True
+    air: MakeupAir = MakeupAir()
 
 
 class Damper(Part):
@@ -497,6 +496,7 @@ class Authority(Part):
     supply_air_near_hood: Literal["stops", "keeps running", "not yet confirmed"] = "not yet confirmed"
     building_signal: Literal["alarm", "supervisory", "none", "not yet confirmed"] = "not yet confirmed"
     gaseous_agent: Literal["exhaust stops", "exhaust runs", "not applicable", "not yet confirmed"] = "not applicable"
+    duct_velocity: Literal["at design", "at all times", "not yet confirmed"] = "not yet confirmed"
 
 
 class OwnPromise(Part):
@@ -535,6 +535,7 @@ class Job(Part):
     panelboards: Annotated[tuple[Panelboard, ...], Field(min_length=1)]
     circuits: Annotated[tuple[Circuit, ...], Field(min_length=1)]
     panel: PanelOptions
+    air: AirSide = AirSide()
     hoods: Annotated[tuple[Hood, ...], Field(min_length=1)]
     exhaust_fans: Annotated[tuple[ExhaustFan, ...], Field(min_length=1)]
     makeup_units: tuple[MakeupUnit, ...] = ()

@@ -19,7 +19,7 @@ class Kind:
         self.positive = positive
 
 
-def _reader(kind: str, *, positive: bool) -> BeforeValidator:
+def _reader(kind: str, *, positive: bool, signed: bool = False) -> BeforeValidator:
     def read(value: Any) -> float:
         if isinstance(value, bool) or value is None or isinstance(value, (list, dict)):
             raise ValueError(f"{value!r} is not a quantity; write a number with its unit, e.g. {_EXAMPLE[kind]}")
@@ -30,7 +30,8 @@ def _reader(kind: str, *, positive: bool) -> BeforeValidator:
             number = units.parse(str(value), kind)
         if positive and number <= 0:
             raise ValueError(f"{value} must be greater than zero")
-        if not positive and kind not in ("temperature", "temperature_difference", "length_ft") and number < 0:
+        may_be_negative = signed or kind in ("temperature", "temperature_difference", "length_ft")
+        if not positive and not may_be_negative and number < 0:
             raise ValueError(f"{value} must not be negative")
         return number
 
@@ -54,6 +55,7 @@ _EXAMPLE = {
     "ratio": "40 %",
     "fault_current": "10 kA",
     "gas_heat": "120000 Btu/h",
+    "area": "21 sq ft",
 }
 
 
@@ -78,6 +80,13 @@ Cfm = Annotated[float, _reader("airflow", positive=True), Kind("airflow", True),
 Inwc = Annotated[
     float, _reader("static_pressure", positive=False), Kind("static_pressure", False), _schema("static_pressure")
 ]
+SignedInwc = Annotated[
+    float,
+    _reader("static_pressure", positive=False, signed=True),
+    Kind("static_pressure", False),
+    _schema("static_pressure"),
+]
+SquareFeet = Annotated[float, _reader("area", positive=True), Kind("area", True), _schema("area")]
 DegF = Annotated[float, _reader("temperature", positive=False), Kind("temperature", False), _schema("temperature")]
 Seconds = Annotated[float, _reader("time", positive=False), Kind("time", False), _schema("time")]
 Hertz = Annotated[float, _reader("frequency", positive=True), Kind("frequency", True), _schema("frequency")]

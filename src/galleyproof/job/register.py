@@ -181,6 +181,9 @@ class Register:
                 elif isinstance(item, MakeupUnit) and item.control.kind != "driven from the panel":
                     for i, master in enumerate(item.control.second_masters):
                         yield Named("second master", master.tag, (*path, "control", "second_masters", i))
+        air = self.sections["air"]
+        for i, other in enumerate(air.others if air is not None else ()):
+            yield Named("other unit", other.tag, ("air", "others", i))
         for key in ("panel", "building_alarm", "display", "building_link"):
             block = self.sections[key]
             if block is not None:

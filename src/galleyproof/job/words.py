@@ -28,6 +28,11 @@ NOUNS: Final = MappingProxyType(
         "switches": "wall switch",
         "routes": "route",
         "promises": "promise",
+        "others": "other unit",
+        "ducts": "duct",
+        "fittings": "fitting",
+        "curve": "curve point",
+        "readings": "reading",
     }
 )
 """What one entry of each list is called."""
