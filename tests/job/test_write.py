@@ -61,6 +61,21 @@ def test_every_example_reads_writes_and_stays_as_it_is(path):
     job = read_job(text, path.name)
     assert read_job(dump_job(job)) == job
     assert update_text(text, job) == text
+    # change itself, too: update_text would fall back on a fresh file where it fails
+    assert change(load(text, "f"), job, write.quantity) == text
+
+
+@pytest.mark.parametrize("path", sorted(EXAMPLES.rglob("*.yaml")), ids=lambda path: path.stem)
+def test_one_value_of_an_example_changes_its_own_line_and_no_other(path):
+    text = path.read_bytes().decode("utf-8")
+    job = read_job(text, path.name)
+    circuit = job.circuits[-1].model_copy(update={"breaker": 175.0})
+    changed = job.model_copy(update={"circuits": (*job.circuits[:-1], circuit)})
+    new = change(load(text, "f"), changed, write.quantity)
+    assert read_job(new) == changed
+    gone, come = _lines_changed(text, new)
+    assert (len(gone), len(come)) == (1, 1)
+    assert come[0].replace("175 A", f"{job.circuits[-1].breaker:g} A") == gone[0]
 
 
 @given(jobs(), jobs(), WIDTHS, st.booleans(), ENDS)
