@@ -184,7 +184,7 @@ def velocity_at_pressure_fpm(pressure_inwc: float, density_lb_per_cuft: float = 
 
 
 def viscosity_lb_per_ft_s(air_degf: float) -> float:
-    """Dynamic viscosity of air by Sutherland's law; within 2 percent up to 1000 degF (from memory).
+    """Dynamic viscosity of air by Sutherland's law; within 2 percent up to 800 degF, 3 percent up to 1000.
 
     Args:
         air_degf: Temperature. [degF]
