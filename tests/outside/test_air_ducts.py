@@ -132,8 +132,15 @@ def test_run_with_fittings(cfm: float, density: float):
 
 @pytest.mark.parametrize(
     ("kelvin", "micropascal_s", "claimed"),
-    [(250.0, 15.96, 0.02), (300.0, 18.46, 0.02), (400.0, 23.01, 0.02), (500.0, 27.01, 0.02), (600.0, 30.58, 0.02)]
-    + [(700.0, 33.88, 0.02), (800.0, 36.98, 0.03)],
+    [
+        (250.0, 15.96, 0.02),
+        (300.0, 18.46, 0.02),
+        (400.0, 23.01, 0.02),
+        (500.0, 27.01, 0.02),
+        (600.0, 30.58, 0.02),
+        (700.0, 33.88, 0.02),
+        (800.0, 36.98, 0.03),
+    ],
 )
 def test_viscosity(kelvin: float, micropascal_s: float, claimed: float):
     """Property table of air at one atmosphere in heat-transfer texts (from memory): within what the rule claims."""
