@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from functools import lru_cache
 from typing import Any
 
 from galleyproof.circuit.elements import EARTH, Branch, Link, Network, Source
-from galleyproof.design.model import Conductor, Design, Device, TerminalId
+from galleyproof.design.model import Conductor, Design, Device, Stray, TerminalId
 from galleyproof.errors import CircuitError
 from galleyproof.library.model import (
     Coil,
@@ -94,6 +94,7 @@ class _Builder:
         self.branches: list[Branch] = []
         self.sources: list[Source] = []
         self.links: list[Link] = []
+        self.dead = frozenset(design.dead)
 
     # nodes -------------------------------------------------------------------------------------------------
     def add(self, device: str, mark: str) -> int:
@@ -145,7 +146,9 @@ class _Builder:
             self.join(node(part.a), EARTH)
             return
         slot = f"{device.tag}.{part.name}"
-        if isinstance(part, Contact):
+        if (device.tag, part.name) in self.dead:
+            self.dead_part(slot, part, node)
+        elif isinstance(part, Contact):
             self.links.append(Link(slot, node(part.a), node(part.b), slot, part.normally == "closed"))
         elif isinstance(part, Resistor):
             g = 1.0 / value(part.ohm)
@@ -194,15 +197,33 @@ class _Builder:
         else:  # pragma: no cover - the library's model knows no other part
             raise CircuitError(f"{device.tag}: unknown part {part!r}")
 
-    def conductor(self, conductor: Conductor) -> None:
-        ends = []
-        for terminal in (conductor.a, conductor.b):
+    def dead_part(self, slot: str, part: Any, node: Callable[[str], int]) -> None:
+        """A part that is open inside: it carries nothing and feels no volts, whatever stands at its terminals."""
+        if isinstance(part, Contact):
+            return
+        names = [f"{slot}_{pair}" for pair in ("ab", "bc", "ca")] if isinstance(part, Load3) else [slot]
+        for name in names:
+            inner = name.rpartition(".")[2]
+            self.branches.append(Branch(name, node(f"~{inner}+"), node(f"~{inner}-"), 1 + 0j, 1.0))
+
+    def ends(self, what: str, *terminals: TerminalId) -> list[int]:
+        found = []
+        for terminal in terminals:
             node = self.node.get((terminal.device, terminal.mark))
             if node is None:
-                raise CircuitError(f"conductor {conductor.number}: there is no terminal {terminal}")
-            ends.append(node)
+                raise CircuitError(f"{what}: there is no terminal {terminal}")
+            found.append(node)
+        return found
+
+    def conductor(self, conductor: Conductor) -> None:
+        a, b = self.ends(f"conductor {conductor.number}", conductor.a, conductor.b)
         g = 1.0 / conductor_ohm(conductor.awg, conductor.length_ft)
-        self.branches.append(Branch(conductor.key, ends[0], ends[1], complex(g), g))
+        self.branches.append(Branch(conductor.key, a, b, complex(g), g))
+
+    def stray(self, stray: Stray) -> None:
+        a, b = self.ends(stray.key, stray.a, stray.b)
+        g = 1.0 / stray.ohm
+        self.branches.append(Branch(stray.key, a, b, complex(g), g))
 
     # result ------------------------------------------------------------------------------------------------
     def finish(self, frequency_hz: float) -> Network:
@@ -265,4 +286,6 @@ def build_network(design: Design, library: Mapping[str, DeviceType], frequency_h
         builder.join(builder.node[bridge.a.device, bridge.a.mark], builder.node[bridge.b.device, bridge.b.mark])
     for conductor in design.conductors:
         builder.conductor(conductor)
+    for stray in design.strays:
+        builder.stray(stray)
     return builder.finish(frequency_hz)

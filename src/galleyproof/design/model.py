@@ -123,6 +123,23 @@ class Jumper:
 
 
 @dataclass(frozen=True, slots=True)
+class Stray:
+    """A connection that no recipe made: what a wiring mistake leaves between two terminals.
+
+    Attributes:
+        key: Of the conductor it stands for, or a name of its own.
+        a: First terminal; an inner node of a device is written with its mark, ``~1``.
+        b: Second terminal.
+        ohm: Resistance; infinite for a conductor that is left off. [ohm]
+    """
+
+    key: str
+    a: TerminalId
+    b: TerminalId
+    ohm: float
+
+
+@dataclass(frozen=True, slots=True)
 class Cable:
     """Conductors in one jacket or raceway group.
 
@@ -308,6 +325,10 @@ class Design:
     """Landing key -> strip terminal it was given (what the job's ``issued`` block keeps)."""
     names: Mapping[str, str] = field(default_factory=dict)
     """Panel device or point key -> tag or place it was given (kept in the ``issued`` block too)."""
+    strays: tuple[Stray, ...] = ()
+    """Connections that are not as drawn; empty but in a design with a slip in it."""
+    dead: tuple[tuple[str, str], ...] = ()
+    """Device tag and part name of parts that are open for good; empty but in a design with a slip in it."""
 
     @cached_property
     def device_by_tag(self) -> dict[str, Device]:

@@ -1,0 +1,1 @@
+"""Slips: every wiring mistake the study knows, one small module per kind."""
