@@ -95,6 +95,20 @@ def parser() -> argparse.ArgumentParser:
         "--out", metavar="DIR", help="write proof.json, findings.json, wires.csv and promises.txt to this folder"
     )
     made = command(
+        "size",
+        "JOB [--why ITEM] [--json] [--library DIR]",
+        "size every conductor, its protection and its raceway, each number with its clause",
+        "Show by circuit what every conductor, breaker, overload, raceway and supply has to be, beside what the\n"
+        "job gives, and the clauses each number rests on; then the raceways and the findings. With --why the\n"
+        "whole reasoning of one number: numbered steps with their clauses, and what was passed over.",
+    )
+    made.add_argument("job", metavar="JOB", help=job_help)
+    made.add_argument(
+        "--why",
+        metavar="ITEM",
+        help="the reasoning of one number: its key, or the tag of a device, circuit or raceway for all of its numbers",
+    )
+    made = command(
         "trace",
         "JOB LOAD [--json] [--library DIR]",
         "tell what one load is fed from, switched by, and lost when",

@@ -5,10 +5,11 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TextIO
 
 from galleyproof.errors import Problem
-from galleyproof.findings import Finding, Severity
+from galleyproof.findings import Citation, Finding, Severity
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
@@ -88,9 +89,19 @@ def findings_table(findings: Iterable[Finding]) -> Table:
         if f.cure:
             text.append("\nCure: ", style="bold").append(f.cure)
         if f.basis:
-            text.append("\nClause: ", style="bold").append("; ".join(str(c) for c in f.basis))
+            text.append("\nClause: ", style="bold").append(clauses(f.basis))
         made.add_row(Text(f.severity, style=STYLES[f.severity]), f.code, f.item, text)
     return made
+
+
+def clauses(basis: Iterable[Citation]) -> str:
+    """Clauses with the name of each standard once: ``NFPA 70-2023 430.22, Table 310.16; IMC 508.1``."""
+    places: dict[str, list[str]] = {}
+    for c in basis:
+        places.setdefault(str(replace(c, place="", note="")), []).append(c.place)
+    return "; ".join(
+        f"{name} {', '.join(dict.fromkeys(p for p in found if p))}".strip() for name, found in places.items()
+    )
 
 
 def by_weight(findings: Iterable[Finding]) -> list[Finding]:
