@@ -1,7 +1,7 @@
-"""The trace of one load told to its end: signals, run pairs and control supplies with what moves every contact.
+"""Fed from, switched by, lost when, for one load: followed on the network itself, control supply included.
 
-``trace_load`` names the terminals a load is fed at; here each is followed once more, together with the pairs by which
-the load and its drive are commanded, the coils of all contacts on the way, and the supplies those hang on.
+The terminals a load is fed and commanded at are followed back to what feeds them, and so are the pairs that close by
+contacts elsewhere, the coils of all contacts on the way, and the supplies those hang on.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from itertools import combinations
 from galleyproof.circuit.machine import Machine, State
 from galleyproof.circuit.rules import Rule
 from galleyproof.design.model import Design, Role, TerminalId
-from galleyproof.proof.trace import Wiring, trace_load
+from galleyproof.proof.trace import Wiring, commanded, inlets
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ class Way:
     """One way power or a signal comes by.
 
     Attributes:
-        what: ``power``, ``signal``, ``control supply``, ``coil``, or the purpose of a run pair.
+        what: ``power``, ``fuel``, ``signal``, ``control supply``, ``coil``, or the purpose of a run pair.
         device: Tag of the device that gets it.
         marks: Its terminals.
         sources: Devices it comes from; empty for a pair that the device itself supplies.
@@ -121,11 +121,17 @@ def tell(
 
 def _told(design: Design, machine: Machine, state: State, load: str, zones: tuple[str, ...]) -> tuple[Way, ...]:
     teller = _Teller(design, machine, state, zones)
-    feeds = trace_load(design, machine, state, load, ()).fed_from
-    ways = teller.ways(TerminalId(f.device, f.terminal) for f in feeds if f.device == load)
-    ways += teller.pairs(load)
-    waiting = [*_sources(ways), *teller.bus_owners(TerminalId(load, "24V"))]
-    driving = {load}
+    # what burns gas is lost with its valve: the valve's own power is followed in its place
+    valve = str(design.device_by_tag[load].ratings.get("valve", ""))
+    asked = valve or load
+    terminals = inlets(design, machine, asked)
+    ways = teller.ways(t for t in terminals if not commanded(t))
+    ways += teller.ways((t for t in terminals if commanded(t)), f"run command of {asked}")
+    ways += teller.pairs(asked)
+    waiting = [*_sources(ways), *teller.bus_owners(TerminalId(asked, "24V"))]
+    driving = {asked}
+    if valve:
+        ways.insert(0, Way("fuel", load, (), (valve,), (), ()))
     told: set[str] = set()
     while waiting:
         tag = waiting.pop(0)
@@ -136,9 +142,9 @@ def _told(design: Design, machine: Machine, state: State, load: str, zones: tupl
         if source.type.startswith(("controller", "module_")):
             waiting += teller.bus_owners(TerminalId(tag, "24V"))
             continue
-        inlets = [TerminalId(tag, m) for m in ("L", "L1", "L2", "L3") if TerminalId(tag, m) in teller.terminals]
+        lines = [TerminalId(tag, m) for m in ("L", "L1", "L2", "L3") if TerminalId(tag, m) in teller.terminals]
         drives = any(tag in w.sources for w in ways if w.device in driving and w.what == "power")
-        found = teller.ways(inlets, "power" if drives else "control supply")
+        found = teller.ways(lines, "power" if drives else "control supply")
         if drives:
             driving.add(tag)
             found += teller.pairs(tag) + teller.signals(tag)
@@ -281,6 +287,8 @@ class _Teller:
         groups: dict[tuple[str, str], list[str]] = {}
         for name in names:
             rule = self.rule_of.get(self.links[name].slot)
+            if rule and rule.name.startswith("gives "):
+                continue  # the output stage of a signal: what it gives is told with the signal
             groups.setdefault((name.rpartition(".")[0], rule.name if rule else ""), []).append(name)
         return tuple(self._mover(device, links, state) for (device, _), links in groups.items())
 
