@@ -64,7 +64,7 @@ def test_sensors_are_never_chained(name: str) -> None:
     nets = Nets(design)
     points: Counter[str] = Counter()
     tags = [s.tag for h in job.hoods for s in h.sensors] + [s.tag for s in job.room_sensors]
-    commons = {t for t in nets["CP1-T1:-"]}
+    commons = set(nets["CP1-T1:-"])
     for tag in tags:
         plus, minus = nets[f"{tag}:1"] - {f"{tag}:1"}, nets[f"{tag}:2"] - {f"{tag}:2"}
         assert len(plus) == 1, (tag, plus)
