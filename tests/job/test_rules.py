@@ -13,6 +13,14 @@ from galleyproof.yamltext import load
 LOOP = "{use: panel loop, side: armed side}"
 ALARM = "{use: building alarm, side: released side}"
 
+DUCT = "{name: riser, shape: {kind: round, diameter: 14 in}, length: 12 ft, carries: [H-1]}"
+
+
+def curve(points: str) -> tuple[str, str]:
+    """Give the first fan a curve."""
+    return "    forced_by: FS-1\n", f"    forced_by: FS-1\n    air: {{curve: [{points}]}}\n"
+
+
 # rule -> name of the case -> edits of the harbour job, then every problem it must give
 CASES = {
     "tag_used_twice": {
@@ -475,6 +483,83 @@ CASES = {
             says("SW-2", "wall switch SW-2: wired", "hand-off-auto switch for fans", "to a panel input"),
         ),
     },
+    "air_shares": {
+        "an efficiency": (
+            [("    forced_by: FS-1\n", "    forced_by: FS-1\n    air: {fan_efficiency: 160 %}\n")],
+            says("160 %", "exhaust fan EF-1: air: fan_efficiency", "160 % does not lie above 0 %"),
+        ),
+        "nothing at all": (
+            [("    airflow: 4000 cfm", "    airflow: 4000 cfm\n    air: {follows: {kind: ratio, share: 0 %}}")],
+            says("ratio", "make-up unit MAU-1: air: follows: share", "0 % does not lie above 0 %"),
+        ),
+        "more than everything": (
+            [("hoods:\n", "air: {energy_code: {code: IECC, transfer_share: 101 %}}\nhoods:\n")],
+            says("IECC", "air: energy_code: transfer_share", "101 % is more than everything"),
+        ),
+    },
+    "duct_of_another_fan": {
+        "not one of its hoods": (
+            [("    forced_by: FS-1\n", f"    forced_by: FS-1\n    air: {{ducts: [{DUCT.replace('H-1', 'H-2')}]}}\n")],
+            says("round", "exhaust fan EF-1: air: duct 1: carries: entry 1", "does not serve H-2", "serves H-1"),
+        ),
+        "twice": (
+            [
+                (
+                    "    forced_by: FS-1\n",
+                    f"    forced_by: FS-1\n    air: {{ducts: [{DUCT.replace('[H-1', '[H-1, H-1')}]}}\n",
+                )
+            ],
+            says("round", "exhaust fan EF-1: air: duct 1: carries: entry 2", "H-1 stands here twice"),
+        ),
+    },
+    "fan_curve": {
+        "one point": (
+            [curve("{airflow: 0.1 cfm, static_pressure: 2 inwc}")],
+            says("curve", "exhaust fan EF-1: air: curve", "has one point"),
+        ),
+        "flow that does not rise": (
+            [curve("{airflow: 900 cfm, static_pressure: 2 inwc}, {airflow: 900 cfm, static_pressure: 1 inwc}")],
+            says(
+                "curve",
+                "exhaust fan EF-1: air: curve point 2: airflow",
+                "900 cfm does not lie above",
+                "order the points",
+            ),
+        ),
+        "pressure that does not fall": (
+            [curve("{airflow: 900 cfm, static_pressure: 2 inwc}, {airflow: 950 cfm, static_pressure: 2 inwc}")],
+            says("curve", "exhaust fan EF-1: air: curve point 2: static_pressure", "does not lie below", "unstable"),
+        ),
+        "power at one point": (
+            [
+                curve(
+                    "{airflow: 9 cfm, static_pressure: 2 inwc, power: 1 hp}, {airflow: 10 cfm, static_pressure: 1 inwc}"
+                )
+            ],
+            says("curve", "exhaust fan EF-1: air: curve point 2", "has no power", "every point"),
+        ),
+    },
+    "frequencies": {
+        "no drive": (
+            [("    airflow: 1130 L/s", "    airflow: 1130 L/s\n    air: {least_frequency: 20 Hz}")],
+            says("20 Hz", "exhaust fan EF-2: air: least_frequency", "EF-2 has no frequency drive (EC)"),
+        ),
+        "above the line's": (
+            [("    forced_by: FS-1\n", "    forced_by: FS-1\n    air: {least_frequency: 61 Hz}\n")],
+            says("61 Hz", "exhaust fan EF-1: air: least_frequency", "61 Hz lies above the highest frequency, 60 Hz"),
+        ),
+    },
+    "readings_twice": {
+        "at idle": (
+            [
+                (
+                    "    full_above: 125 degF\n",
+                    "    full_above: 125 degF\n    air: {readings: [{at: idle}, {at: idle}]}\n",
+                )
+            ],
+            says("readings", "hood H-1: air: reading 2: at", "the reading at idle stands here twice"),
+        ),
+    },
     "own_promises": {
         "unknown fact": (
             [("heat H-1: on", "head H-1: on")],
@@ -495,6 +580,14 @@ CASES = {
         "unknown effect": (
             [("expect: {EF-2: runs}", "expect: {EF-2: open}")],
             says("expect", "promise 1: expect: EF-2", "'open' is not what a fan does", "'runs at N %'"),
+        ),
+        "more than the fan moves": (
+            [("expect: {EF-2: runs}", "expect: {EF-1: 'at least 2,401 cfm'}")],
+            says("expect", "promise 1: expect: EF-1", "2401 cfm is asked of a fan", "2400 cfm", "no more than that"),
+        ),
+        "a flow without its unit": (
+            [("expect: {EF-2: runs}", "expect: {EF-1: at least 2000}")],
+            says("expect", "promise 1: expect: EF-1", "2000", "unit", "cfm"),
         ),
         "more than full speed": (
             [("expect: {EF-2: runs}", "expect: {EF-2: runs at 120 %}")],

@@ -97,7 +97,7 @@ AIR_MEANINGS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
             "length": "straight length",
             "fittings": "elbows, transitions, entries and outlets in it",
             "material": "for its roughness",
-            "hoods": "tags of the hoods whose air it carries; empty means all of the fan's",
+            "carries": "tags of the hoods whose air it carries; empty means all of the fan's",
         },
         "RoundDuct": {"kind": "a round duct", "diameter": "inside"},
         "RectangularDuct": {"kind": "a rectangular duct", "width": "inside", "height": "inside"},

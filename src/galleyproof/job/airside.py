@@ -164,7 +164,7 @@ class DuctFitting(Part):
 
 
 class DuctPiece(Part):
-    """A length of duct between the hoods and the fan; ``hoods`` empty means that it carries all of the fan's."""
+    """A length of duct between the hoods and the fan; ``carries`` empty means all of the fan's."""
 
     name: Text
     shape: DuctShape
@@ -179,7 +179,7 @@ class DuctPiece(Part):
         "flexible stretched",
         "flexible other",
     ] = "welded steel"
-    hoods: tuple[Tag, ...] = ()
+    carries: tuple[Tag, ...] = ()
 
 
 class CurvePoint(Part):

@@ -33,12 +33,15 @@ def meets(expect: Expectation, value: Any, others: Callable[[str], Any]) -> bool
     return together or not working(value)
 
 
-def found_words(value: Any) -> str:
-    """What a device does, for people."""
+def found_words(value: Any, full_cfm: float | None = None) -> str:
+    """What a device does, for people; with the flow where a promise asked for one."""
     if isinstance(value, float):
         if value < -0.01:
             return f"runs backwards at {-value:.0%}"
-        return f"runs at {value:.0%}" if value > 0.01 else "stands"
+        if value <= 0.01:
+            return "stands"
+        flow = f", {value * full_cfm:,.0f} cfm" if full_cfm is not None else ""
+        return f"runs at {value:.0%}{flow}"
     return "on" if value else "off"
 
 
@@ -122,7 +125,7 @@ class Judge:
             if not meets(promise.expect, value, lambda name, values=values: values[slot[name]]):  # type: ignore[misc]
                 if len(self._failures[i]) < MAX_FAILURES:
                     when = f" ({state.time_s:g} s later)" if state.time_s else ""
-                    words = found_words(value) + when
+                    words = found_words(value, promise.expect.full_cfm) + when
                     self._failures[i].append(Failure(step.name, promise.device, promise.expect.words(), words))
                 return False
         return True

@@ -21,14 +21,20 @@ class Expectation:
             then).
         value: Least speed. [ratio]
         others: Slots of the devices it goes with.
+        flow_cfm: Flow the job asks for; the speed in ``value`` stands for it. [cfm]
+        full_cfm: Flow at full speed, for a promise that asks for a flow. [cfm]
     """
 
     ask: Ask
     value: float = 0.0
     others: tuple[str, ...] = ()
+    flow_cfm: float | None = None
+    full_cfm: float | None = None
 
     def words(self) -> str:
         """For people."""
+        if self.flow_cfm is not None:
+            return f"moves at least {self.flow_cfm:,.0f} cfm"
         if self.ask == "at least":
             return f"runs at {self.value:.0%} or more" if self.value > 0.01 else "runs"
         if self.ask in ("with", "only with"):

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from galleyproof.design.model import Design
 from galleyproof.findings import Citation
+from galleyproof.job.checks.promises import flow_of
 from galleyproof.job.model import ExhaustFan, Job, MakeupByPanel, MakeupByUnit, MakeupUnit, Vfd
 from galleyproof.proof.model import Expectation, Promise
 
@@ -477,8 +478,21 @@ _WORDS = {
 }
 
 
-def own_expectation(words: str) -> Expectation | None:
-    """Expectation of a user's row: ``runs``, ``runs at 80 %``, ``off``, ``on``, ``open``, ``shut``, ``alarm``."""
+def own_expectation(words: str, full_cfm: float | None = None) -> Expectation | None:
+    """Expectation of a user's row.
+
+    ``runs``, ``runs at 80 %``, ``at least 2,400 cfm``, ``off``, ``on``, ``open``, ``shut``, ``alarm``. A flow is
+    asked as the speed that moves it: on fixed ducts flow goes with speed.
+
+    Args:
+        words: The row's own.
+        full_cfm: Flow of the device at full speed; None for what moves no air. [cfm]
+    """
+    flow = flow_of(words)
+    if flow is not None:
+        if full_cfm is None:
+            return None
+        return Expectation("at least", flow / full_cfm - 0.01, flow_cfm=flow, full_cfm=full_cfm)
     if words.startswith("runs at ") and words.endswith("%"):
         try:
             return Expectation("at least", float(words[8:-1]) / 100.0 - 0.01)
@@ -489,10 +503,11 @@ def own_expectation(words: str) -> Expectation | None:
 
 def _own(j: _Job) -> Iterator[Promise]:
     slots = effect_slots(j.job, j.design)
+    flows = {fan.tag: fan.airflow for fan in (*j.job.exhaust_fans, *j.job.makeup_units)}
     for i, row in enumerate(j.job.promises, 1):
         when = tuple((fact, frozenset({value})) for fact, value in row.when.items())
         for device, words in row.expect.items():
-            expect = own_expectation(words)
+            expect = own_expectation(words, flows.get(device))
             if expect is None or device not in slots:
                 continue
             yield Promise(

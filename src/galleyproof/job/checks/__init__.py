@@ -4,12 +4,13 @@ Input errors only: names that lead nowhere, voltages a supply cannot give, thing
 A mistake of engineering that could really be built is not one of them; the design and the proof find those.
 """
 
-from galleyproof.job.checks import coverage, fire, loads, power, promises, references, tags
+from galleyproof.job.checks import airside, coverage, fire, loads, power, promises, references, tags
 from galleyproof.job.checks.registry import CHECKS, Check, check_register
 
 __all__ = [
     "CHECKS",
     "Check",
+    "airside",
     "check_register",
     "coverage",
     "fire",

@@ -7,9 +7,10 @@ from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 from typing import Final
 
+from galleyproof import units
 from galleyproof.errors import Problem
 from galleyproof.job.checks.registry import check
-from galleyproof.job.model import OwnPromise
+from galleyproof.job.model import ExhaustFan, MakeupUnit, OwnPromise
 from galleyproof.job.register import Register
 from galleyproof.yamltext import Path, either, hint
 
@@ -26,7 +27,7 @@ FACTS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
 
 EFFECTS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
     {
-        "fan": ("runs", "runs at N %", "off", "stands"),
+        "fan": ("runs", "runs at N %", "at least N cfm", "off", "stands"),
         "valve or damper": ("open", "shut"),
         "appliance or lights": ("on", "off"),
         "alarm": ("alarm", "no alarm", "on", "off"),
@@ -35,6 +36,16 @@ EFFECTS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
 """What a row may expect of each sort of device."""
 
 _SPEED = re.compile(r"runs at (?:100|[1-9]?[0-9])(?:\.[0-9]+)? ?%")
+_FLOW = "at least "
+
+
+def flow_of(effect: str) -> float | None:
+    """Flow that an effect asks for, ``at least 2,400 cfm`` [cfm]; None for any other effect.
+
+    Raises:
+        UnitError: It asks for a flow that cannot be read.
+    """
+    return units.parse(effect.removeprefix(_FLOW), "airflow") if effect.startswith(_FLOW) else None
 
 
 @check(
@@ -99,6 +110,7 @@ def _devices(r: Register) -> dict[str, str]:
 
 
 def _effects(r: Register, path: Path, row: OwnPromise, devices: Mapping[str, str]) -> Iterator[Problem]:
+    fans = {**r.exhaust_fans, **r.makeup_units}
     for device, effect in row.expect.items():
         at = (*path, device)
         sort = devices.get(device)
@@ -106,6 +118,19 @@ def _effects(r: Register, path: Path, row: OwnPromise, devices: Mapping[str, str
             if device not in r.broken:
                 listed = ", ".join(list(devices)[:12])
                 yield r.say(at, f"{device} does nothing that can be promised{hint(device, devices)}; here: {listed}")
+        elif sort == "fan" and effect.startswith(_FLOW):
+            yield from _flow(r, at, effect, fans[device])
         elif effect not in EFFECTS[sort] and not (sort == "fan" and _SPEED.fullmatch(effect)):
             said = either(EFFECTS[sort])
             yield r.say(at, f"{effect!r} is not what a {sort} does: {said}{hint(effect, EFFECTS[sort])}")
+
+
+def _flow(r: Register, at: Path, effect: str, fan: ExhaustFan | MakeupUnit) -> Iterator[Problem]:
+    try:
+        flow = flow_of(effect)
+    except units.UnitError as error:
+        yield r.say(at, str(error))
+        return
+    if flow is not None and not 0.0 < flow <= fan.airflow:
+        what = f"{flow:g} cfm is asked of a fan whose design airflow is {fan.airflow:g} cfm"
+        yield r.say(at, f"{what}; ask for more than nothing and no more than that")
