@@ -503,7 +503,7 @@ def own_expectation(words: str, full_cfm: float | None = None) -> Expectation | 
 
 def _own(j: _Job) -> Iterator[Promise]:
     slots = effect_slots(j.job, j.design)
-    flows = {fan.tag: fan.airflow for fan in (*j.job.exhaust_fans, *j.job.makeup_units)}
+    flows = {f.tag: f.airflow for f in j.job.exhaust_fans} | {u.tag: u.airflow for u in j.job.makeup_units}
     for i, row in enumerate(j.job.promises, 1):
         when = tuple((fact, frozenset({value})) for fact, value in row.when.items())
         for device, words in row.expect.items():

@@ -110,7 +110,7 @@ def _devices(r: Register) -> dict[str, str]:
 
 
 def _effects(r: Register, path: Path, row: OwnPromise, devices: Mapping[str, str]) -> Iterator[Problem]:
-    fans = {**r.exhaust_fans, **r.makeup_units}
+    fans: dict[str, ExhaustFan | MakeupUnit] = {**r.exhaust_fans, **r.makeup_units}
     for device, effect in row.expect.items():
         at = (*path, device)
         sort = devices.get(device)
