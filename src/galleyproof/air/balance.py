@@ -222,6 +222,8 @@ def makeup_cfm(unit: Makeup, exhaust_cfm: Mapping[str, float]) -> Reasoned[float
     missing = [tag for tag in unit.tracks if tag not in exhaust_cfm]
     if missing:
         raise AirError(f"{unit.tag} tracks {', '.join(missing)}, which moves no air here; name the fans it follows")
+    for tag in unit.tracks:
+        require(f"{tag}: flow", exhaust_cfm[tag], "cfm", least=0.0)
     require(f"{unit.tag}: design flow", unit.design_cfm, "cfm", least=0.0)
     require(f"{unit.tag}: lowest flow over design", unit.min_ratio, "-", least=0.0, most=1.0)
     note = Reasoning()
@@ -231,8 +233,10 @@ def makeup_cfm(unit: Makeup, exhaust_cfm: Mapping[str, float]) -> Reasoned[float
         return note.done(0.0, "cfm")
     match unit.law:
         case Ratio(share):
+            require(f"{unit.tag}: make-up over exhaust", share, "-", least=0.0)
             wanted = note.step(f"{share:.4g} x {tracked:g} cfm", share * tracked, "cfm", practice("tracking by ratio"))
         case Offset(offset):
+            require(f"{unit.tag}: exhaust less make-up", offset, "cfm")
             wanted = note.step(
                 f"{tracked:g} cfm - {offset:g} cfm", tracked - offset, "cfm", practice("tracking by offset")
             )
@@ -393,6 +397,7 @@ def kitchen_pressure_inwc(
     Leaves out:
         Wind, stack effect, other rooms.
     """
+    require("transfer air", transfer_cfm, "cfm")
     require("opening", opening_sqft, "sq ft", above=0.0, cure="give the free area of doors, windows and grilles")
     note = Reasoning()
     through = abs(transfer_cfm) / (OPENING_COEFFICIENT * opening_sqft)
@@ -434,6 +439,8 @@ def exhaust_shortfall_cfm(design_cfm: float, can_enter_cfm: float) -> Reasoned[f
     Code basis:
         IMC 508.1.
     """
+    require("design exhaust", design_cfm, "cfm", least=0.0)
+    require("air that can enter", can_enter_cfm, "cfm", least=0.0)
     note = Reasoning()
     short = max(0.0, design_cfm - can_enter_cfm)
     note.step(f"{design_cfm:g} cfm - {can_enter_cfm:g} cfm", short, "cfm", tables.rule(_RULES, "makeup_equal").basis[0])
@@ -472,6 +479,8 @@ def makeup_temperature_difference_degf(
     """
     found = tables.rule(_RULES, "makeup_temp_difference_max_degf", standard)
     assert found.value.value is not None
+    require("make-up temperature", supply_degf, "degF")
+    require("room temperature", room_degf, "degF")
     size = abs(supply_degf - room_degf)
     return TemperatureDifference(size, found.value.value, size <= found.value.value + 1e-9, found.basis)
 
@@ -523,6 +532,7 @@ def shared_fan(hoods: Sequence[HoodDemand]) -> tuple[Reasoned[float], tuple[Hood
     if not hoods:
         raise AirError("a fan without hoods has no demand; name the hoods it serves")
     for hood in hoods:
+        require(f"{hood.tag}: design flow", hood.design_cfm, "cfm", least=0.0)
         require(f"{hood.tag}: demand", hood.demand_ratio, "-", least=0.0)
     note = Reasoning()
     worst = max(hoods, key=lambda h: (h.demand_ratio, h.tag))

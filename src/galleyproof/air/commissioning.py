@@ -255,10 +255,12 @@ def compare(
     for quantity, unit in QUANTITIES.items():
         if quantity not in expected or quantity not in measured:
             continue
-        want = require(f"{tag}: expected {quantity}", expected[quantity], unit)
-        have = require(f"{tag}: measured {quantity}", measured[quantity], unit)
-        share, least = tolerances[quantity]
-        band = max(share * abs(want), least)
+        least = None if quantity in ("collar temperature", "room pressure") else 0.0
+        cure = "enter suction as positive" if quantity == "static" else ""
+        want = require(f"{tag}: expected {quantity}", expected[quantity], unit, least=least, cure=cure)
+        have = require(f"{tag}: measured {quantity}", measured[quantity], unit, least=least, cure=cure)
+        share, narrowest = tolerances[quantity]
+        band = max(share * abs(want), narrowest)
         direction: Direction = "as expected"
         if abs(have - want) > band * (1.0 + 1e-9):
             direction = "high" if have > want else "low"

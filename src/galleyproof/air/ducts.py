@@ -56,6 +56,9 @@ class Round:
 
     diameter_inch: float
 
+    def __post_init__(self) -> None:
+        require("duct diameter", self.diameter_inch, "in", above=0.0, cure="give its inside size")
+
     @property
     def area_sqft(self) -> float:
         """Cross-section [sq ft]."""
@@ -83,6 +86,10 @@ class Rectangular:
 
     width_inch: float
     height_inch: float
+
+    def __post_init__(self) -> None:
+        require("duct width", self.width_inch, "in", above=0.0, cure="give its inside size")
+        require("duct height", self.height_inch, "in", above=0.0, cure="give its inside size")
 
     @property
     def area_sqft(self) -> float:
@@ -112,6 +119,10 @@ class Flat:
 
     major_inch: float
     minor_inch: float
+
+    def __post_init__(self) -> None:
+        require("short axis of the duct", self.minor_inch, "in", above=0.0, cure="give its inside size")
+        require("long axis of the duct", self.major_inch, "in", least=self.minor_inch, cure="exchange the two")
 
     @property
     def area_sqft(self) -> float:
@@ -148,7 +159,7 @@ def velocity_fpm(air_cfm: float, shape: Shape) -> float:
         Velocity. [fpm]
 
     Raises:
-        AirError: A size that is not positive.
+        AirError: A flow below zero.
     """
     require("airflow", air_cfm, "cfm", least=0.0)
     return air_cfm / _area(shape)
@@ -164,6 +175,7 @@ def velocity_pressure_inwc(air_fpm: float, density_lb_per_cuft: float = STANDARD
     Returns:
         Pressure. [in wc]
     """
+    require("velocity", air_fpm, "fpm", least=0.0)
     require("density", density_lb_per_cuft, "lb/ft3", above=0.0)
     return density_lb_per_cuft * float((air_fpm / tables.fan_constant("velocity_fpm_any_density").value) ** 2)
 
@@ -214,6 +226,10 @@ def reynolds(
     Returns:
         Number. [-]
     """
+    require("velocity", air_fpm, "fpm", least=0.0)
+    require("diameter", diameter_inch, "in", above=0.0)
+    require("density", density_lb_per_cuft, "lb/ft3", above=0.0)
+    require("viscosity", viscosity, "lb/(ft s)", above=0.0)
     return density_lb_per_cuft * (air_fpm / 60.0) * (diameter_inch / 12.0) / viscosity
 
 
@@ -258,6 +274,8 @@ def friction_inwc(friction_factor: float, length_ft: float, diameter_inch: float
     Returns:
         Loss. [in wc]
     """
+    require("friction factor", friction_factor, "-", least=0.0)
+    require("velocity pressure", pressure_inwc, "in wc", least=0.0)
     require("length", length_ft, "ft", least=0.0)
     require("diameter", diameter_inch, "in", above=0.0)
     return friction_factor * (12.0 * length_ft / diameter_inch) * pressure_inwc
@@ -305,11 +323,15 @@ class Fitting:
 
     Attributes:
         name: In words.
-        loss_coefficient: Loss over the velocity pressure of its duct, from a fitting table or a maker's sheet. [-]
+        loss_coefficient: Loss over the velocity pressure of its duct, from a fitting table or a maker's sheet. The
+            straight way through a junction can have a small negative one. [-]
     """
 
     name: str
     loss_coefficient: float
+
+    def __post_init__(self) -> None:
+        require(f"{self.name}: loss coefficient", self.loss_coefficient, "-", least=-1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -330,6 +352,9 @@ class Duct:
     fittings: tuple[Fitting, ...] = ()
     roughness_ft: float | None = None
 
+    def __post_init__(self) -> None:
+        require(f"{self.name}: length", self.length_ft, "ft", least=0.0)
+
 
 @dataclass(frozen=True, slots=True)
 class Run:
@@ -346,6 +371,11 @@ class Run:
     hood_inwc: float
     design_cfm: float
     fixed_inwc: float = 0.0
+
+    def __post_init__(self) -> None:
+        require("loss of hood and filters", self.hood_inwc, "in wc", least=0.0)
+        require("design flow of the hood loss", self.design_cfm, "cfm", above=0.0)
+        require("part that does not go with the flow", self.fixed_inwc, "in wc", least=0.0)
 
 
 def run_loss_inwc(
@@ -366,7 +396,8 @@ def run_loss_inwc(
     Returns:
         Loss. [in wc]
     """
-    require("design flow of the hood loss", run.design_cfm, "cfm", above=0.0)
+    require("airflow", air_cfm, "cfm", least=0.0)
+    require("density", density_lb_per_cuft, "lb/ft3", above=0.0)
     note = Reasoning()
     ratio = density_lb_per_cuft / STANDARD_DENSITY_LB_PER_CUFT
     hood = run.hood_inwc * (air_cfm / run.design_cfm) ** 2 * ratio
@@ -449,7 +480,7 @@ def velocity_check(
         reading: How the clause is read; the stricter one unless the authority has said otherwise.
 
     Raises:
-        AirError: Idle above design, or a size that is not positive.
+        AirError: Idle above design.
     """
     require("idle flow", idle_cfm, "cfm", least=0.0, most=design_cfm, cure="it cannot exceed the design flow")
     least = min_duct_velocity_fpm()
@@ -481,4 +512,4 @@ def max_duct_area_sqft(lowest_cfm: float) -> Reasoned[float]:
 
 
 def _area(shape: Shape) -> float:
-    return require("duct cross-section", shape.area_sqft, "sq ft", above=0.0, cure="give its inside sizes")
+    return shape.area_sqft  # a shape that exists has a size

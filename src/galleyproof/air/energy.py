@@ -127,6 +127,8 @@ def ceiling_applies(total_cfm: float, code: EnergyCode, *, transfer_share_ratio:
         Whether the table of ``exhaust.max_listed_exhaust_cfm`` holds.
     """
     require("total exhaust", total_cfm, "cfm", least=0.0)
+    if transfer_share_ratio is not None:
+        _share("transfer air over replacement air", transfer_share_ratio)
     note = Reasoning()
     if code.cap_threshold_cfm is None:
         note.remark(f"{code.name} has no threshold for hood rates that is known here")
@@ -153,6 +155,7 @@ def demand_controlled_cfm(total_cfm: float, code: EnergyCode) -> Reasoned[float]
     Returns:
         Exhaust under control, at least. [cfm]
     """
+    require("total exhaust", total_cfm, "cfm", least=0.0)
     note = Reasoning()
     mandatory = code.demand_threshold_cfm is not None
     share = 1.0 if mandatory else _known(code, "demand_share_min_ratio", code.demand_share_min_ratio)
@@ -171,6 +174,7 @@ def reduced_flow_cfm(design_cfm: float, code: EnergyCode) -> Reasoned[float]:
     Returns:
         Flow, at most. [cfm]
     """
+    require("design exhaust", design_cfm, "cfm", least=0.0)
     note = Reasoning()
     cut = note.step("reduction it must be able to make", _cut(code), "-", *code.cite("demand_reduction_min_ratio"))
     return note.done(note.step(f"(1 - {cut:g}) x {design_cfm:g} cfm", (1.0 - cut) * design_cfm, "cfm"), "cfm")
@@ -186,6 +190,7 @@ def transfer_needed_cfm(replacement_cfm: float, code: EnergyCode) -> Reasoned[fl
     Returns:
         Transfer air, at least. [cfm]
     """
+    require("replacement air", replacement_cfm, "cfm", least=0.0)
     note = Reasoning()
     share = _known(code, "transfer_share_min_ratio", code.transfer_share_min_ratio)
     note.step("transfer share of the replacement air, at least", share, "-", *code.cite("transfer_share_min_ratio"))
@@ -213,6 +218,18 @@ class KitchenFacts:
     recovery_effectiveness_ratio: float | None = None
     recovery_share_ratio: float | None = None
     tempered_share_ratio: float | None = None
+
+    def __post_init__(self) -> None:
+        require("total exhaust", self.total_cfm, "cfm", least=0.0)
+        require("exhaust under demand control", self.demand_controlled_cfm, "cfm", least=0.0)
+        for name, value in (
+            ("transfer air over replacement air", self.transfer_share_ratio),
+            ("effectiveness of heat recovery", self.recovery_effectiveness_ratio),
+            ("share of the exhaust with heat recovery", self.recovery_share_ratio),
+            ("share of make-up air that is tempered", self.tempered_share_ratio),
+        ):
+            if value is not None:
+                _share(name, value)
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,6 +320,10 @@ def _recovery(facts: KitchenFacts, code: EnergyCode) -> Option:
     enough = facts.recovery_effectiveness_ratio >= effectiveness and facts.recovery_share_ratio >= least_share
     have = f"effectiveness {facts.recovery_effectiveness_ratio:g} on {facts.recovery_share_ratio:.0%} of the exhaust"
     return Option("heat recovery", enough, f"{have}, {need}", basis)
+
+
+def _share(name: str, value: float) -> None:
+    require(name, value, "-", least=0.0, most=1.0, cure="write it as 0 to 1")
 
 
 def _cut(code: EnergyCode) -> float:

@@ -147,6 +147,7 @@ def net_exhaust_cfm(total_cfm: float, supplied_inside_cfm: float, *, max_inside_
     """
     require("exhaust", total_cfm, "cfm", above=0.0)
     require("air supplied inside the hood", supplied_inside_cfm, "cfm", least=0.0, most=total_cfm)
+    require("largest share supplied inside", max_inside_ratio, "-", least=0.0, most=1.0, cure="write it as 0 to 1")
     note = Reasoning()
     net = total_cfm - supplied_inside_cfm
     note.step(f"{total_cfm:g} cfm - {supplied_inside_cfm:g} cfm", net, "cfm", _cite("net_rate_basis"))
@@ -184,7 +185,8 @@ def min_hood_length_ft(appliances_ft: float, *, open_ends: int) -> Reasoned[floa
         Inside length. [ft]
     """
     require("appliance line", appliances_ft, "ft", above=0.0)
-    require("open ends", open_ends, "-", least=0, most=2)
+    if open_ends not in (0, 1, 2):
+        raise AirError(f"open ends is {open_ends}; a line of appliances has 0, 1 or 2 of them")
     note = Reasoning()
     overhang = note.look_up("overhang on each open side", _number("canopy_overhang_min_inch"), "in")
     length = appliances_ft + open_ends * overhang / 12.0

@@ -83,6 +83,15 @@ class FanPoint:
     speed_rpm: float | None = None
     density_ratio: float = 1.0
 
+    def __post_init__(self) -> None:
+        require("flow of the fan", self.air_cfm, "cfm", above=0.0)
+        require("static pressure of the fan", self.static_inwc, "in wc", least=0.0)
+        require("density ratio", self.density_ratio, "-", above=0.0)
+        if self.shaft_hp is not None:
+            require("brake horsepower of the fan", self.shaft_hp, "hp", above=0.0)
+        if self.speed_rpm is not None:
+            require("wheel speed", self.speed_rpm, "rpm", above=0.0)
+
 
 def at_speed(point: FanPoint, ratio: float) -> FanPoint:
     """The same fan on the same system at another speed.
@@ -138,6 +147,7 @@ def selection_pressure_inwc(actual_inwc: float, density_ratio: float) -> Reasone
     Returns:
         Pressure at standard density, same flow and speed. [in wc]
     """
+    require("pressure", actual_inwc, "in wc", least=0.0)
     require("density ratio", density_ratio, "-", above=0.0)
     note = Reasoning()
     basis = tables.fan_law_exponent("density", "pressure").basis
@@ -194,6 +204,7 @@ def electric_input_kw(
     Returns:
         Power. [kW]
     """
+    require("shaft power", shaft_hp, "hp", least=0.0)
     for name, value in (("belt", belt_ratio), ("motor", motor_ratio), ("drive", drive_ratio)):
         require(f"{name} efficiency", value, "-", above=0.0, most=1.0, cure="write it as 0 to 1")
     note = Reasoning()
@@ -298,14 +309,19 @@ class System:
     design_inwc: float
     fixed_inwc: float = 0.0
 
+    def __post_init__(self) -> None:
+        require("design flow", self.design_cfm, "cfm", above=0.0)
+        require("design pressure", self.design_inwc, "in wc", least=0.0)
+        require("fixed pressure", self.fixed_inwc, "in wc", least=0.0, most=self.design_inwc)
+
     def pressure_inwc(self, air_cfm: float, density_ratio: float = 1.0) -> float:
         """Pressure it takes to move a flow [in wc].
 
         Raises:
-            AirError: A design point that is none.
+            AirError: A flow below zero, a density that is none.
         """
-        require("design flow", self.design_cfm, "cfm", above=0.0)
-        require("fixed pressure", self.fixed_inwc, "in wc", least=0.0, most=self.design_inwc)
+        require("flow", air_cfm, "cfm", least=0.0)
+        require("density ratio", density_ratio, "-", above=0.0)
         moving = (self.design_inwc - self.fixed_inwc) * (air_cfm / self.design_cfm) ** 2
         return self.fixed_inwc + density_ratio * moving
 
@@ -325,6 +341,11 @@ class FanCurve:
     def __post_init__(self) -> None:
         if len(self.points) < 2:
             raise AirError(f"a fan curve needs at least two points, not {len(self.points)}")
+        for n, (flow, pressure) in enumerate(self.points, start=1):
+            require(f"fan curve, point {n}: flow", flow, "cfm", least=0.0)
+            require(f"fan curve, point {n}: pressure", pressure, "in wc", least=0.0)
+        for n, power in enumerate(self.shaft_hp, start=1):
+            require(f"fan curve, point {n}: brake horsepower", power, "hp", above=0.0)
         for n, (one, two) in enumerate(zip(self.points, self.points[1:], strict=False), start=1):
             place = f"points {n} and {n + 1}"
             if not two[0] > one[0]:
@@ -492,6 +513,7 @@ def motor_check(
         service_factor: Nameplate; a drive takes the reserve away (common practice), so 1.0 there. [-]
         cold_over_running_ratio: Density at a cold start over that of the selection. [-]
     """
+    require("brake horsepower of the fan", running_hp.value, "hp", least=0.0)
     require("motor", motor_hp, "hp", above=0.0)
     require("service factor", service_factor, "-", least=1.0)
     require("density at a cold start over that of the selection", cold_over_running_ratio, "-", above=0.0)

@@ -61,6 +61,11 @@ class PlumeAppliance:
     sensible_w_per_kw: float
     moisture_g_per_h_kw: float
 
+    def __post_init__(self) -> None:
+        require(f"{self.name}: connected load", self.connected_kw, "kW", least=0.0)
+        require(f"{self.name}: sensible heat", self.sensible_w_per_kw, "W/kW", least=0.0)
+        require(f"{self.name}: moisture", self.moisture_g_per_h_kw, "g/(h kW)", least=0.0)
+
 
 @dataclass(frozen=True, slots=True)
 class Block:
@@ -135,6 +140,7 @@ def convective_heat_w(sensible_w: float) -> Reasoned[float]:
     Returns:
         Convective heat. [W]
     """
+    require("sensible heat", sensible_w, "W", least=0.0)
     note = Reasoning()
     share = note.look_up("convective share of the sensible heat", _number("convective_share"), "-")
     return note.done(note.step(f"{share:g} x {sensible_w:.6g} W", share * sensible_w, "W"), "W")
@@ -177,7 +183,8 @@ def plume_m3h(
     """
     require("convective heat", convective_w, "W", least=0.0)
     require("free height", rise_m, "m", least=0.0)
-    require("simultaneity", simultaneity_ratio, "-", above=0.0, most=1.0)
+    require("hydraulic diameter", diameter_m, "m", least=0.0)
+    _simultaneity(simultaneity_ratio)
     note = Reasoning()
     k = note.look_up("plume constant", _number("plume_constant"), "m^(4/3) W^(-1/3) h^(-1)")
     r = note.look_up(f"arrangement {arrangement}", _number(f"arrangement_{arrangement}"), "-")
@@ -202,6 +209,7 @@ def heat_exhaust_m3h(block: Block, *, supplied_inside_m3h: float = 0.0) -> Reaso
     Returns:
         Extract. [m3/h]
     """
+    require("air supplied inside the hood", supplied_inside_m3h, "m3/h", least=0.0)
     note = Reasoning()
     sensible = note.step("sensible heat of the appliances", sensible_heat_w(_some(block)), "W", POINT_SOURCE)
     convective = note.take(convective_heat_w(sensible))
@@ -231,6 +239,7 @@ def moisture_exhaust_m3h(block: Block) -> Reasoned[float]:
     Returns:
         Extract. [m3/h]
     """
+    _simultaneity(block.simultaneity_ratio)
     note = Reasoning()
     grams = total(a.connected_kw * a.moisture_g_per_h_kw for a in _some(block)) * block.simultaneity_ratio
     note.step(f"moisture, simultaneity {block.simultaneity_ratio:g}", grams, "g/h", POINT_SOURCE)
@@ -270,14 +279,16 @@ def kitchen_exhaust_m3h(hooded: Sequence[float], unhooded: Sequence[float] = ())
     Returns:
         Extract. [m3/h]
     """
+    for flow in (*hooded, *unhooded):
+        require("extract of a block", flow, "m3/h", least=0.0)
     note = Reasoning()
     hoods, others = total(hooded), total(unhooded)
     note.step("hooded blocks", hoods, "m3/h")
     note.step("blocks without a hood", others, "m3/h")
     share = note.look_up("these count as at least", _number("unhooded_share_min"), "-")
     counted = max(others, share * hoods)
-    flow = note.step(f"{hoods:.6g} + {counted:.5g} m3/h", hoods + counted, "m3/h", POINT_SOURCE)
-    return note.done(flow, "m3/h")
+    whole = note.step(f"{hoods:.6g} + {counted:.5g} m3/h", hoods + counted, "m3/h", POINT_SOURCE)
+    return note.done(whole, "m3/h")
 
 
 def quick_capture_m3h(free_perimeter_m: float, free_height_m: float, duty: Duty) -> Reasoned[float]:
@@ -325,6 +336,10 @@ def _some(block: Block) -> tuple[PlumeAppliance, ...]:
     if not block.appliances:
         raise AirError("a block without appliances has no plume; name what stands under the hood")
     return block.appliances
+
+
+def _simultaneity(ratio: float) -> None:
+    require("simultaneity", ratio, "-", above=0.0, most=1.0, cure="write it as 0 to 1")
 
 
 def _number(key: str) -> Cited[float]:

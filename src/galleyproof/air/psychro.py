@@ -141,6 +141,11 @@ class AirState:
     humidity_lb_per_lb: float
     pressure_psia: float = STANDARD_PRESSURE_PSIA
 
+    def __post_init__(self) -> None:
+        require("air temperature", self.air_degf, "degF", above=-_RANKINE)
+        require("humidity ratio", self.humidity_lb_per_lb, "lb/lb", least=0.0)
+        require("barometer", self.pressure_psia, "psia", above=0.0)
+
     @property
     def enthalpy_btu_per_lb(self) -> float:
         """Enthalpy per pound of dry air; zero at 0 degF dry air and 32 degF liquid water [Btu/lb]."""
@@ -178,7 +183,8 @@ class AirState:
     @property
     def wet_bulb_degf(self) -> float:
         """Thermodynamic wet-bulb temperature [degF]."""
-        low = self.dew_point_degf
+        too_dry = self.vapor_pressure_psia < saturation_pressure_psia(_MIN_SATURATION_DEGF)
+        low = _MIN_SATURATION_DEGF if too_dry else self.dew_point_degf
 
         def excess(wet: float) -> float:
             return _humidity_from_wet_bulb(self.air_degf, wet, self.pressure_psia) - self.humidity_lb_per_lb
@@ -276,6 +282,7 @@ def sensible_heat_btuh(air_cfm: float, rise_degf: float, ratio: float = 1.0) -> 
         Heat flow. [Btu/h]
     """
     require("airflow", air_cfm, "cfm", least=0.0)
+    require("temperature difference", rise_degf, "degF")
     note = Reasoning()
     factor = note.take(sensible_factor_btuh_per_cfm_degf(ratio))
     heat = note.step(f"{factor:.4g} x {air_cfm:g} cfm x {rise_degf:g} degF", factor * air_cfm * rise_degf, "Btu/h")
@@ -294,11 +301,17 @@ def heating_btu(outdoor_degf: Iterable[float], air_cfm: float, discharge_degf: f
     Returns:
         Heat. [Btu]
 
+    Raises:
+        AirError: An hour without a temperature: it would count as a warm one.
+
     Leaves out:
         Days have no mean here on purpose: a daily mean hides the cold hours of a mild day.
     """
+    require("airflow", air_cfm, "cfm", least=0.0)
+    require("discharge temperature", discharge_degf, "degF")
     factor = sensible_factor_btuh_per_cfm_degf(ratio).value
-    return factor * air_cfm * total(max(0.0, discharge_degf - t) for t in outdoor_degf)
+    hours = (require("outdoor temperature", t, "degF", cure="fill the missing hour") for t in outdoor_degf)
+    return factor * air_cfm * total(max(0.0, discharge_degf - t) for t in hours)
 
 
 def sensible_heat_ratio(sensible_w: float, moisture_kg_per_s: float, vapor_kj_per_kg: float) -> float:
@@ -312,6 +325,9 @@ def sensible_heat_ratio(sensible_w: float, moisture_kg_per_s: float, vapor_kj_pe
     Returns:
         Ratio. [-]
     """
+    require("sensible heat", sensible_w, "W", least=0.0)
+    require("moisture", moisture_kg_per_s, "kg/s", least=0.0)
+    require("enthalpy of the vapour", vapor_kj_per_kg, "kJ/kg", least=0.0)
     all_w = sensible_w + moisture_kg_per_s * vapor_kj_per_kg * 1000.0
     require("total heat", all_w, "W", above=0.0)
     return sensible_w / all_w
@@ -329,6 +345,9 @@ class Stream:
     air_cfm: float
     air: AirState
 
+    def __post_init__(self) -> None:
+        require("airflow of a stream", self.air_cfm, "cfm", least=0.0)
+
     @property
     def dry_air_lb_per_min(self) -> float:
         """Dry air it carries [lb/min]."""
@@ -343,6 +362,9 @@ def mixed(streams: Iterable[Stream]) -> AirState:
 
     Raises:
         AirError: No flow, or different barometers.
+
+    Leaves out:
+        Fog: a mix of cold and humid air can come out above saturation, and then holds its water as vapour here.
     """
     parts = tuple(streams)
     flow = total(s.dry_air_lb_per_min for s in parts)

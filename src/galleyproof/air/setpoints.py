@@ -51,12 +51,13 @@ class SpeedMap:
 
     def __post_init__(self) -> None:
         require("idle speed", self.min_speed_ratio, "-", least=0.0, most=1.0, cure="write it as 0 to 1")
+        require("idle temperature", self.idle_below_degf, "degF")
         cure = "it must lie above the idle temperature"
         require("full-speed temperature", self.full_above_degf, "degF", above=self.idle_below_degf, cure=cure)
 
     def speed_ratio(self, collar_degf: float) -> float:
         """Speed over full at a collar temperature [-]."""
-        if math.isnan(collar_degf):
+        if not math.isfinite(collar_degf):
             return 1.0  # a reading that is none is a broken sensor
         span = self.full_above_degf - self.idle_below_degf
         share = min(max((collar_degf - self.idle_below_degf) / span, 0.0), 1.0)
@@ -128,8 +129,8 @@ class IdleReason:
     Attributes:
         number: 1 to 7.
         what: In words.
-        ratio: Speed over design it asks for; None when not known. [-]
-        how: The arithmetic, or what is missing.
+        ratio: Speed over design it asks for; None when it is not known or sets no bound. [-]
+        how: The arithmetic, or what is missing, or why it sets no bound.
         raises: Whether it can raise the minimum; the energy code's capability never does.
         governs: Whether it set the minimum.
         basis: Clauses.
@@ -161,7 +162,7 @@ class MinimumSpeed:
     def lines(self) -> tuple[str, ...]:
         """All seven, each with its value."""
         return tuple(
-            f"{r.number}. {r.what}: {'not known' if r.ratio is None else f'{r.ratio:.1%}'} ({r.how})"
+            f"{r.number}. {r.what}: {'no value' if r.ratio is None else f'{r.ratio:.1%}'} ({r.how})"
             + (" <- governs" if r.governs else "")
             for r in self.reasons
         )
@@ -185,8 +186,11 @@ def minimum_speed(facts: IdleFacts) -> MinimumSpeed:
     def of_flow(flow: float | None, missing: str) -> tuple[float | None, str]:
         if flow is None:
             return None, missing
-        return require("idle flow", flow, "cfm", least=0.0) / design, f"{flow:g} of {design:g} cfm"
+        return require("idle flow", flow, "cfm", above=0.0) / design, f"{flow:g} of {design:g} cfm"
 
+    for name, flow in (("flow of the listing", facts.listing_cfm), ("flow for flue gas", facts.flue_cfm)):
+        if flow is not None:
+            require(name, flow, "cfm", above=0.0, cure="leave it out where there is none")
     listing = max((f for f in (facts.listing_cfm, facts.flue_cfm) if f is not None), default=None)
     captured = of_flow(facts.captured_cfm, "prove it with hot idling appliances and smoke")
     of_listing = of_flow(listing, "take it from the listing sheet; add flue gas of appliances vented by the hood")
@@ -199,12 +203,16 @@ def minimum_speed(facts: IdleFacts) -> MinimumSpeed:
     if facts.duct_sqft is not None:
         area = require("duct", facts.duct_sqft, "sq ft", above=0.0)
         if facts.duct_reading == "at design":
-            duct = (0.0, f"{least.value:g} fpm read at design only: no bound at idle")
+            duct = (None, f"{least.value:g} fpm read at design only: no bound at idle")
         else:
             duct = (least.value * area / design, f"{least.value:g} fpm x {area:.4g} sq ft / {design:g} cfm")
     motor: tuple[float | None, str] = (None, "lowest frequency not given")
     if facts.min_hz is not None:
+        require("lowest frequency", facts.min_hz, "Hz", above=0.0)
         motor = (facts.min_hz / facts.design_hz, f"{facts.min_hz:g} of {facts.design_hz:g} Hz")
+    for name, ratio in (("make-up's lowest exhaust", facts.makeup_min_ratio), ("stable speed", facts.stable_ratio)):
+        if ratio is not None:
+            require(name, ratio, "-", above=0.0, cure="leave it out where there is no such bound")
     makeup: tuple[float | None, str] = (facts.makeup_min_ratio, "exhaust at the unit's lowest flow")
     stable: tuple[float | None, str] = (facts.stable_ratio, "from the fan's sheet")
     rows: tuple[tuple[str, tuple[float | None, str], bool, tuple[Citation, ...]], ...] = (
@@ -217,8 +225,6 @@ def minimum_speed(facts: IdleFacts) -> MinimumSpeed:
         ("fan stability and wind", stable, True, (practice("fan stability"),)),
     )
     known = [ratio for _, (ratio, _), raises, _ in rows if raises and ratio is not None]
-    for ratio in known:
-        require("a reason's speed", ratio, "-", least=0.0)
     lowest = min(1.0, max(known)) if known else 1.0
     reasons = tuple(
         IdleReason(
@@ -329,6 +335,10 @@ def drive_setpoints(
     """
     require("measured flow", reading.measured_cfm, "cfm", above=0.0, cure="measure at a steady speed")
     require("measured frequency", reading.measured_hz, "Hz", above=0.0)
+    if reading.measured_inwc is not None:
+        require("measured static pressure", reading.measured_inwc, "in wc", least=0.0, cure="enter suction as positive")
+    require("highest frequency", max_hz, "Hz", above=0.0)
+    require("design flow", design_cfm, "cfm", above=0.0)
     require("idle flow", idle_cfm, "cfm", above=0.0, most=design_cfm, cure="it cannot exceed the design flow")
     note = Reasoning()
     basis = tables.fan_law_exponent("speed", "flow").basis
@@ -384,6 +394,7 @@ def tracking_limits(unit: Makeup, design_exhaust_cfm: float, idle_exhaust_cfm: f
     """
     if len(unit.tracks) != 1:
         raise AirError(f"{unit.tag}: sum its exhaust under one name first, not {len(unit.tracks)}")
+    require("idle exhaust", idle_exhaust_cfm, "cfm", least=0.0, most=design_exhaust_cfm, cure="exchange the two")
     name = unit.tracks[0]
     design = makeup_cfm(unit, {name: design_exhaust_cfm})
     idle = makeup_cfm(unit, {name: idle_exhaust_cfm})
@@ -416,6 +427,7 @@ class Timing:
 
     def verdict(self, value_s: float) -> Literal["short", "usual", "long"]:
         """Where a value lies against the range."""
+        require(self.name, value_s, "s", least=0.0)
         if value_s < self.low_s:
             return "short"
         return "long" if value_s > self.high_s else "usual"
