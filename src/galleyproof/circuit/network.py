@@ -9,7 +9,7 @@ from functools import lru_cache
 from typing import Any
 
 from galleyproof.circuit.elements import EARTH, Branch, Link, Network, Source
-from galleyproof.design.model import Conductor, Design, Device, Stray, TerminalId
+from galleyproof.design.model import Bridge, Conductor, Design, Device, Stray, TerminalId
 from galleyproof.errors import CircuitError
 from galleyproof.library.model import (
     Coil,
@@ -84,7 +84,9 @@ def load_admittance(volts: float, watts: float | None, va: float | None, pf: flo
     return cmath.rect(apparent / volts**2, -math.acos(pf))
 
 
-class _Builder:
+class NetworkBuilder:
+    """Collects elements on raw nodes, one for each terminal and inner node; ``finish`` merges what is joined."""
+
     def __init__(self, design: Design, library: Mapping[str, DeviceType]) -> None:
         self.design = design
         self.library = library
@@ -94,10 +96,12 @@ class _Builder:
         self.branches: list[Branch] = []
         self.sources: list[Source] = []
         self.links: list[Link] = []
+        self.joins: list[tuple[int, int, Bridge | None]] = []
         self.dead = frozenset(design.dead)
 
     # nodes -------------------------------------------------------------------------------------------------
     def add(self, device: str, mark: str) -> int:
+        """Raw node of a terminal or inner node."""
         key = (device, mark)
         if key not in self.node:
             self.node[key] = len(self.parent)
@@ -106,17 +110,25 @@ class _Builder:
         return self.node[key]
 
     def root(self, node: int) -> int:
+        """The node that stands for all it is joined with."""
         while self.parent[node] != node:
             self.parent[node] = self.parent[self.parent[node]]
             node = self.parent[node]
         return node
 
     def join(self, a: int, b: int) -> None:
+        """Make two nodes one."""
         ra, rb = self.root(a), self.root(b)
         self.parent[max(ra, rb)] = min(ra, rb)
 
+    def joined(self, a: int, b: int, bridge: Bridge | None = None) -> None:
+        """Join two nodes for good, and remember what does it."""
+        self.joins.append((a, b, bridge))
+        self.join(a, b)
+
     # devices -----------------------------------------------------------------------------------------------
     def device(self, device: Device) -> None:
+        """All parts of a device."""
         if device.type == STRIP_TYPE:
             for n in range(1, int(device.ratings["last"]) + 1):
                 self.add(device.tag, str(n))
@@ -130,6 +142,8 @@ class _Builder:
             self.part(device, kind, part)
 
     def part(self, device: Device, kind: DeviceType, part: Any) -> None:
+        """One part of a device."""
+
         def node(end: str) -> int:
             return self.add(device.tag, end)
 
@@ -140,10 +154,10 @@ class _Builder:
             return None if raw is None else value(raw)
 
         if isinstance(part, Joint):
-            self.join(node(part.a), node(part.b))
+            self.joined(node(part.a), node(part.b))
             return
         if isinstance(part, Earth):
-            self.join(node(part.a), EARTH)
+            self.joined(node(part.a), EARTH)
             return
         slot = f"{device.tag}.{part.name}"
         if (device.tag, part.name) in self.dead:
@@ -207,6 +221,7 @@ class _Builder:
             self.branches.append(Branch(name, node(f"~{inner}+"), node(f"~{inner}-"), 1 + 0j, 1.0))
 
     def ends(self, what: str, *terminals: TerminalId) -> list[int]:
+        """Raw nodes of terminals; ``what`` is named when one does not exist."""
         found = []
         for terminal in terminals:
             node = self.node.get((terminal.device, terminal.mark))
@@ -216,17 +231,20 @@ class _Builder:
         return found
 
     def conductor(self, conductor: Conductor) -> None:
+        """A conductor by its size and length."""
         a, b = self.ends(f"conductor {conductor.number}", conductor.a, conductor.b)
         g = 1.0 / conductor_ohm(conductor.awg, conductor.length_ft)
         self.branches.append(Branch(conductor.key, a, b, complex(g), g))
 
     def stray(self, stray: Stray) -> None:
+        """A connection that is not as drawn."""
         a, b = self.ends(stray.key, stray.a, stray.b)
         g = 1.0 / stray.ohm
         self.branches.append(Branch(stray.key, a, b, complex(g), g))
 
     # result ------------------------------------------------------------------------------------------------
     def finish(self, frequency_hz: float) -> Network:
+        """The network, joined nodes made one."""
         numbers: dict[int, int] = {}
         names: list[str] = []
         for node in range(len(self.parent)):
@@ -273,19 +291,30 @@ def _order_stiff(stiff: Iterable[Source]) -> tuple[Source, ...]:
     return tuple(ordered)
 
 
+def collect(design: Design, library: Mapping[str, DeviceType]) -> NetworkBuilder:
+    """Every element of a design on its raw nodes.
+
+    Raises:
+        CircuitError: If a device type, a rating or a terminal is missing; the message names the device.
+    """
+    builder = NetworkBuilder(design, library)
+    for device in design.devices:
+        builder.device(device)
+    for bridge in design.bridges:
+        builder.joined(
+            builder.node[bridge.a.device, bridge.a.mark], builder.node[bridge.b.device, bridge.b.mark], bridge
+        )
+    for conductor in design.conductors:
+        builder.conductor(conductor)
+    for stray in design.strays:
+        builder.stray(stray)
+    return builder
+
+
 def build_network(design: Design, library: Mapping[str, DeviceType], frequency_hz: float = 60.0) -> Network:
     """The network of a design as wired: jumpers taken out, every conductor landed where it belongs.
 
     Raises:
         CircuitError: If a device type, a rating or a terminal is missing; the message names the device.
     """
-    builder = _Builder(design, library)
-    for device in design.devices:
-        builder.device(device)
-    for bridge in design.bridges:
-        builder.join(builder.node[bridge.a.device, bridge.a.mark], builder.node[bridge.b.device, bridge.b.mark])
-    for conductor in design.conductors:
-        builder.conductor(conductor)
-    for stray in design.strays:
-        builder.stray(stray)
-    return builder.finish(frequency_hz)
+    return collect(design, library).finish(frequency_hz)

@@ -11,6 +11,9 @@ from galleyproof.circuit.rules import After, Rule, Values
 SHUNT_PICK_UP_RATIO = 0.75
 """Coil window of a shunt trip: 75 % to 110 % of rated volts (IEC 60947-2 allows 70 % to 110 %) [ratio]."""
 
+UNDERVOLTAGE_RATIO = 0.35
+"""Below this an undervoltage release surely trips: IEC 60947-2, 35 % to 70 % [ratio]."""
+
 
 @behaviour("breaker")
 def breaker(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
@@ -26,12 +29,17 @@ def breaker(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     cut_off = roles.get("cut_off_part")
     coil_v = made.number("coil_v") if shunt else 0.0
     supply = f"supply {made.tag}"
+    # the other accessory of the same look: it trips when its volts are missing
+    undervoltage = made.device.ratings.get("accessory") == "undervoltage"
 
     def act(inputs: Values, now: Values) -> Values:
         present = inputs[0] == "present"
         reset = inputs[1]
         amps = max(abs(a) for a in inputs[2 : 2 + len(ways)])
-        pulls = bool(shunt) and max(abs(inputs[-2]), abs(inputs[-1])) >= SHUNT_PICK_UP_RATIO * coil_v
+        if undervoltage:
+            pulls = max(abs(inputs[-2]), abs(inputs[-1])) < UNDERVOLTAGE_RATIO * coil_v
+        else:
+            pulls = bool(shunt) and max(abs(inputs[-2]), abs(inputs[-1])) >= SHUNT_PICK_UP_RATIO * coil_v
         tripped = now[0]
         state: Any = tripped
         # trip-free: a handle held in the reset position does not close it a second time

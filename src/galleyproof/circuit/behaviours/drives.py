@@ -22,6 +22,8 @@ def drive(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     stop_s = made.number("stop_time_s")
     least = made.number("least_speed")
     limit_a = made.number("output_a")
+    # a drive that takes its start from its own keypad does not listen to its run input
+    keypad = made.device.ratings.get("start_from") == "keypad"
     lines = tuple(roles["line_parts"])
     outputs = tuple(roles["output_parts"])
     own = tuple(roles.get("own_parts", ()))
@@ -37,7 +39,7 @@ def drive(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     def act(values: Values, now: Values) -> Values:
         n = len(lines)
         live = lines_live(values[:n], rated)
-        run = abs(values[n]) > 5.0
+        run = abs(values[n]) > 5.0 and not keypad
         amps = max(abs(i) for i in values[n + 2 : n + 2 + len(outputs)])
         faulted = live and (now[1] or amps > 3.0 * limit_a) and not values[-1]
         turning = now[0]

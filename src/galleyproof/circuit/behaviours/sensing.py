@@ -17,7 +17,8 @@ HOT_DEGF = 160.0
 @behaviour("temperature_sensor")
 def temperature_sensor(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     """Ohms of ``sensor_part`` from the heat under ``hood`` (a rating; empty for a room) and the sensor's health."""
-    curve = made.word("curve")
+    # what hangs in the hood need not be what was ordered, which is what the controller is set to
+    curve = str(made.device.ratings.get("fitted_curve", made.word("curve")))
     hood = made.word("hood")
     cold = sensor_ohm(curve, (COLD_DEGF - 32.0) / 1.8)
     hot = sensor_ohm(curve, (HOT_DEGF - 32.0) / 1.8)
