@@ -33,7 +33,7 @@ from galleyproof.design.model import (
     TerminalId,
 )
 from galleyproof.design.power import circuit_v, system_of
-from galleyproof.design.sizes import ground_awg, power_awg
+from galleyproof.design.sizes import CONTROL_AWG, ground_awg, power_awg
 from galleyproof.errors import DesignError, Problem
 from galleyproof.findings import Citation, Finding, Severity
 from galleyproof.job.model import Circuit, Job
@@ -178,7 +178,7 @@ class Builder:
     ) -> str:
         """One conductor; factory if both ends are in the panel (or ``cord`` ships with a device)."""
         factory = cord or (self.in_panel(a) and self.in_panel(b))
-        size = awg or (self.job.panel.control_awg if cls is not EnergyClass.LINE else "14")
+        size = awg or ((self.job.panel.control_awg or CONTROL_AWG) if cls is not EnergyClass.LINE else "14")
         self._conductors.append(
             {
                 "key": key,
@@ -271,7 +271,8 @@ class Builder:
 
     def power_awg(self, tag: str) -> str:
         """First size of a circuit's conductors, by its breaker."""
-        return self.job.panel.power_awg or power_awg(self.circuits[tag].breaker)
+        circuit = self.circuits[tag]
+        return circuit.awg or self.job.panel.power_awg or power_awg(circuit.breaker)
 
     def feed(self, tag: str, key: str, ends: Iterable[TerminalId], pe: TerminalId | None, of: str) -> None:
         """Wire a circuit straight to a field device: its lines, neutral and ground."""

@@ -9,6 +9,9 @@ from functools import lru_cache
 
 from galleyproof.tables import conductors, protection
 
+CONTROL_AWG = "18"
+"""Common practice for control conductors, where the job states no size."""
+
 _SMALL = {15.0: "14", 20.0: "12", 30.0: "10"}
 """240.4(D): the breaker decides, not the ampacity column."""
 

@@ -34,6 +34,7 @@ from galleyproof.job.quantities import (
     Volts,
     Watts,
 )
+from galleyproof.job.wiring import Enclosure, Feeder, ProtectiveDevice, Raceway, RacewayKind, TerminalMark, Wiring
 
 FORMAT_VERSION = 1
 
@@ -101,6 +102,7 @@ class Panelboard(Part):
     tag: Tag
     supply: Tag
     place: Text = "electrical room"
+    feeder: Feeder | None = None
 
 
 class ShuntTrip(Part):
@@ -111,12 +113,17 @@ class ShuntTrip(Part):
 
 
 class Circuit(Part):
-    """One breaker of a panelboard; ``poles`` follow from the lines it takes."""
+    """One breaker (or set of fuses) of a panelboard; its poles follow from the lines it takes."""
 
     tag: Tag
     panelboard: Tag
     lines: Annotated[tuple[Line, ...], Field(min_length=1, max_length=3)]
     breaker: Amps
+    device: ProtectiveDevice = "breaker"
+    interrupting_rating: FaultAmps | None = None
+    awg: AwgSize | None = None
+    ground_awg: AwgSize | None = None
+    terminals: TerminalMark | None = None
     shunt_trip: ShuntTrip | None = None
     note: Text | None = None
 
@@ -147,6 +154,7 @@ class Lights(Part):
     load: Watts
     circuit: Tag
     switch: Tag | None = None
+    lamps: Literal["electronic driver", "incandescent"] = "electronic driver"
 
 
 class Appliance(Part):
@@ -161,6 +169,7 @@ class Appliance(Part):
     duty: Literal["light", "medium", "heavy", "extra-heavy"]
     fuel: Literal["gas", "electric", "solid", "steam"]
     load: Watts | None = None
+    continuous: bool = True
     heat_input: BtuPerHour | None = None
     circuit: Tag | None = None
     shut_down: bool = True
@@ -220,6 +229,12 @@ class Motor(Part):
     phases: Literal[1, 3]
     nameplate_amps: Amps | None = None
     service_factor: Annotated[float, Field(ge=1.0, le=1.4)] = 1.15
+    temperature_rise_kelvin: Annotated[float, Field(gt=0, le=150)] | None = None
+    rotor: Literal["squirrel cage", "premium efficiency", "wound"] = "squirrel cage"
+    current_by: Literal[
+        "code table", "shaded-pole or PSC fan motor", "multispeed", "low speed or high torque", "listed appliance"
+    ] = "code table"
+    starts_hard: bool = False
 
 
 class EcMotor(Part):
@@ -229,6 +244,7 @@ class EcMotor(Part):
     phases: Literal[1, 3]
     nameplate_amps: Amps
     signal: Literal["0-10 V", "PWM"] = "0-10 V"
+    max_protection: Amps | None = None
     run_contact: bool = False
     input_impedance_kohm: Annotated[float, Field(gt=0, le=1000)] = 100.0
 
@@ -245,6 +261,8 @@ class Starter(Part):
 
     kind: Literal["starter"]
     motor: Motor
+    overload_set: Amps | None = None
+    contactor_amps: Amps | None = None
 
 
 class Vfd(Part):
@@ -254,6 +272,10 @@ class Vfd(Part):
     motor: Motor
     input_phases: Literal[1, 3] = 3
     rated_input_amps: Amps | None = None
+    rated_output_amps: Amps | None = None
+    max_protection: Amps | None = None
+    motor_insulation: Literal["general purpose", "inverter duty"] = "inverter duty"
+    bypass: bool = False
     run_command: RunCommand = RunCommand(kind="dry", volts=24.0, owner="the unit")
     stop_time: Seconds = 5.0
 
@@ -291,6 +313,7 @@ class ExhaustFan(Part):
     proving: Proving | None = None
     after_outage: Literal["restarts by itself", "waits for a hand"] = "restarts by itself"
     disconnect: bool = True
+    disconnect_amps: Amps | None = None
     air: FanAir = FanAir()
 
 
@@ -299,6 +322,8 @@ class MakeupByUnit(Part):
 
     kind: Literal["run pair", "run and speed pairs"]
     motor: EcMotor | Motor
+    min_circuit_ampacity: Amps | None = None
+    max_protection: Amps | None = None
     run_command: RunCommand
     second_masters: tuple[SecondMaster, ...] = ()
     start_delay: Seconds = 30.0
@@ -327,6 +352,7 @@ class MakeupUnit(Part):
     min_speed: Ratio = 0.5
     on_release: Literal["stops", "keeps running"] = "stops"
     disconnect: bool = True
+    disconnect_amps: Amps | None = None
     air: MakeupAir = MakeupAir()
 
 
@@ -426,6 +452,7 @@ class GasShutdown(Part):
     place: Text = "gas room"
     volts: Volts = 120.0
     load: VoltAmps = 20.0
+    pull_in: Ratio = 0.85
     reset: Literal["by hand", "by itself"] = "by hand"
 
 
@@ -466,7 +493,8 @@ class Route(Part):
     tag: Tag
     to: Text
     length: Feet
-    raceway: Literal["EMT", "RMC", "PVC", "FMC", "open cable"] = "EMT"
+    raceway: RacewayKind = "EMT"
+    above_roof: Inches = 1.0
 
 
 class PanelOptions(Part):
@@ -480,8 +508,10 @@ class PanelOptions(Part):
     clear_in_front: Inches = 36.0
     facing: Literal["open room", "grounded wall", "live parts"] = "grounded wall"
     on_control_power_loss: Literal["exhaust stops", "exhaust runs"] = "exhaust stops"
-    control_awg: AwgSize = "18"
+    control_awg: AwgSize | None = None
     power_awg: AwgSize | None = None
+    control_transformer: VoltAmps | None = None
+    enclosure: Enclosure | None = None
 
 
 Answer = Literal["not yet confirmed"]
@@ -549,6 +579,8 @@ class Job(Part):
     display: Display | None = None
     building_link: BuildingLink | None = None
     routes: tuple[Route, ...] = ()
+    wiring: Wiring = Wiring()
+    raceways: tuple[Raceway, ...] = ()
     authority: Authority = Authority()
     promises: tuple[OwnPromise, ...] = ()
     issued: Issued = Issued()

@@ -43,6 +43,7 @@ LISTS: tuple[str, ...] = (
     "room_sensors",
     "switches",
     "routes",
+    "raceways",
     "promises",
 )
 """Sections of a job file that are lists."""

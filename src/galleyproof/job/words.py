@@ -27,12 +27,17 @@ NOUNS: Final = MappingProxyType(
         "room_sensors": "room sensor",
         "switches": "wall switch",
         "routes": "route",
+        "raceways": "raceway",
         "promises": "promise",
         "others": "other unit",
         "ducts": "duct",
         "fittings": "fitting",
         "curve": "curve point",
         "readings": "reading",
+        "day_types": "day type",
+        "cooking": "cooking span",
+        "holidays": "holiday",
+        "collars": "collar range",
     }
 )
 """What one entry of each list is called."""
@@ -52,6 +57,10 @@ JOB_WORDS: Final = Words(
             _TAG: "a tag begins with a letter and holds letters and digits, in groups joined by - / or .; "
             "write it like EF-1 or LP-1/12",
             r"^[A-Z0-9]{1,3}$": "a revision is one to three capital letters or digits, like A or 02",
+            r"^([01]\d|2[0-3]):[0-5]\d-(([01]\d|2[0-3]):[0-5]\d|24:00)$": "hours are written from-to by the 24-hour "
+            "clock, like 06:00-14:30",
+            r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$": "a day of the year is written month-day, like 12-24",
+            r"^[A-Z]{3}$": "a currency is three capital letters, like USD",
             r"^\d{4}-\d{2}-\d{2}$": "a date is written year-month-day, like 2026-03-31",
         }
     ),
