@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from galleyproof.findings import Cited
 from galleyproof.sizing.checks import need_above_zero
 from galleyproof.sizing.steps import NecEdition, Reasoned, Reasoning, SizingError, nec, shown
 from galleyproof.tables.conductors import Material, awg_index, circular_mils, size_for_circular_mils
 from galleyproof.tables.protection import equipment_ground_size
+from galleyproof.tables.reader import TableError
 
 __all__ = ["egc_required_cmil", "egc_size", "shared_egc_size"]
 
@@ -71,6 +73,7 @@ def egc_size(
 
     Raises:
         TableError: Above 6000 A.
+        SizingError: A ground of another metal than its phase conductors would be above 500 kcmil.
 
     Code basis:
         NFPA 70-2023, Table 250.122; 250.122(A) and (B).
@@ -89,8 +92,13 @@ def egc_size(
     r.step(f"ground behind a {shown(float(ocpd_a), 'A')} device", base.value, "AWG", *base.basis)
     value = base.value
     if needed_phase_size is not None and awg_index(phase_size) > awg_index(needed_phase_size):
-        area = r.take(egc_required_cmil(value, needed_phase_size, phase_size, edition=edition))
-        found = size_for_circular_mils(_snug_cmil(area))
+        area = _snug_cmil(r.take(egc_required_cmil(value, needed_phase_size, phase_size, edition=edition)))
+        r.pass_over(f"{base.value}: not enlarged with the phase conductors (250.122(B))")
+        if material == phase_material and area >= circular_mils(phase_size).value:
+            clauses = (nec("250.122(B)", edition), nec("250.122(A)", edition))
+            r.step("more than the circuit conductors have: as large as they", phase_size, "AWG", *clauses)
+            return r.done(phase_size, "AWG")
+        found = _thinnest_of_area(area)
         r.step(
             f"phase conductors raised from {needed_phase_size} to {phase_size}: thinnest size of that area",
             found.value,
@@ -98,7 +106,6 @@ def egc_size(
             nec("250.122(B)", edition),
             *found.basis,
         )
-        r.pass_over(f"{base.value}: not enlarged with the phase conductors (250.122(B))")
         value = found.value
     # Conductors of the two metals are compared by label only where both are of one metal.
     if material == phase_material and awg_index(value) > awg_index(phase_size):
@@ -136,6 +143,16 @@ def shared_egc_size(
         value = top
     r.step("one ground for the raceway: the largest that any circuit needs", value, "AWG", nec("250.122(C)", edition))
     return r.done(value, "AWG")
+
+
+def _thinnest_of_area(area: float) -> Cited[str]:
+    try:
+        return size_for_circular_mils(area)
+    except TableError as above:
+        raise SizingError(
+            f"a ground of {area:.0f} cmil is above the largest size of chapter 9 Table 8 here: "
+            "use a copper ground, or parallel circuits with smaller conductors"
+        ) from above
 
 
 def _snug_cmil(area: float) -> float:
