@@ -6,7 +6,7 @@ import math
 
 from galleyproof.sizing.steps import SizingError, shown
 
-__all__ = ["need_above_zero", "need_choice", "need_not_negative"]
+__all__ = ["need_above_zero", "need_choice", "need_finite", "need_not_negative", "need_share"]
 
 
 def need_above_zero(name: str, value: float, unit: str) -> None:
@@ -27,6 +27,26 @@ def need_not_negative(name: str, value: float, unit: str) -> None:
     """
     if not (math.isfinite(value) and value >= 0.0):
         raise SizingError(f"{name}={shown(float(value), unit)}: must be zero or more and finite")
+
+
+def need_finite(name: str, value: float, unit: str) -> None:
+    """Refuse a value that is not finite; a temperature may be below zero.
+
+    Raises:
+        SizingError: With the name and the value.
+    """
+    if not math.isfinite(value):
+        raise SizingError(f"{name}={shown(float(value), unit)}: must be finite")
+
+
+def need_share(name: str, value: float) -> None:
+    """Refuse a power factor or an efficiency that is zero, negative or above one.
+
+    Raises:
+        SizingError: With the name and the value.
+    """
+    if not 0.0 < value <= 1.0:
+        raise SizingError(f"{name}={value:g}: must be above 0 and at most 1")
 
 
 def need_choice(name: str, value: object, choices: tuple[object, ...]) -> None:

@@ -11,7 +11,7 @@ from functools import lru_cache
 from typing import Literal, TypeAlias
 
 from galleyproof.findings import Cited
-from galleyproof.sizing.checks import need_above_zero, need_choice, need_not_negative
+from galleyproof.sizing.checks import need_above_zero, need_choice, need_finite, need_not_negative
 from galleyproof.sizing.steps import NecEdition, Reasoned, Reasoning, SizingError, nec, shown
 from galleyproof.tables import conductors as tables
 from galleyproof.tables import protection
@@ -143,6 +143,7 @@ def rooftop_ambient_degc(
         NFPA 70-2023, 310.15(B)(2).
     """
     r = Reasoning(edition)
+    need_finite("outdoor_degc", outdoor_degc, "degC")
     need_not_negative("above_roof_inch", above_roof_inch, "in")
     clause = nec("310.15(B)(2)", edition)
     if above_roof_inch >= _ROOF_MAX_INCH:
@@ -422,6 +423,8 @@ def conductor_size(
     need_choice("terminal_degc", column, (60, 75, 90))
     in_place_a = need_a if load_a is None else load_a
     need_above_zero("load_a", in_place_a, "A")
+    if ocpd_a is not None:
+        need_above_zero("ocpd_a", ocpd_a, "A")
     insulation = insulation_degc(wire, edition=edition).value
     column = min(column, insulation)
     factor = tables.ambient_factor(around.ambient_degc, insulation).value

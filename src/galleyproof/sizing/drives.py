@@ -226,6 +226,8 @@ def drive_ocpd_max_a(
         NFPA 70-2023, 430.130(A)(1) and (2); 430.52(C)(1); 110.3(B).
     """
     need_choice("device", device, ("inverse_time_breaker", "fuse"))
+    if marked_max_a is not None:
+        need_above_zero("marked_max_a", marked_max_a, "A")
     r = Reasoning(edition)
     motor_device: Literal["time_delay_fuse", "inverse_time_breaker"] = (
         "time_delay_fuse" if device == "fuse" else "inverse_time_breaker"

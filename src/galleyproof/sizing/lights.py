@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
-from galleyproof.sizing.checks import need_above_zero, need_choice, need_not_negative
+from galleyproof.sizing.checks import need_above_zero, need_choice, need_not_negative, need_share
 from galleyproof.sizing.conductors import continuous_min_a
 from galleyproof.sizing.steps import NecEdition, Reasoned, Reasoning, SizingError, nec, practice, shown
 
@@ -82,7 +82,7 @@ def lights_a(load_w: float, supply_v: float, power_factor: float = 1.0) -> Reaso
     r = Reasoning()
     need_not_negative("load_w", load_w, "W")
     need_above_zero("supply_v", supply_v, "V")
-    _need_power_factor(power_factor)
+    need_share("power_factor", power_factor)
     value = load_w / (supply_v * power_factor)
     over = "" if power_factor == 1.0 else f" x power factor {power_factor:g}"
     r.step(f"{shown(float(load_w), 'W')} / ({supply_v:g} V{over})", value, "A", nec("220.18(B)"))
@@ -114,7 +114,7 @@ def contact_max_w(supply_v: float, power_factor: float = 1.0, contact_a: float =
     r = Reasoning()
     need_above_zero("supply_v", supply_v, "V")
     need_above_zero("contact_a", contact_a, "A")
-    _need_power_factor(power_factor)
+    need_share("power_factor", power_factor)
     value = contact_a * supply_v * power_factor
     times = "" if power_factor == 1.0 else f" x power factor {power_factor:g}"
     note = practice("lighting rating of a contact") if contact_a == CONTACT_A else nec("110.3(B)")
@@ -284,8 +284,3 @@ def group_lights(
         total = math.fsum(one.load_w for one in contacts)
         r.pass_over(f"all {total:g} W on one contact: {limit_w:g} W allowed, and one circuit only")
     return r.done(tuple(contacts), "contacts")
-
-
-def _need_power_factor(power_factor: float) -> None:
-    if not 0.0 < power_factor <= 1.0:
-        raise SizingError(f"power_factor={power_factor:g}: must be above 0 and at most 1")

@@ -276,6 +276,8 @@ def branch_ocpd_max_a(
     """
     r = Reasoning(edition)
     flc_a = _current(r, full_load)
+    if marked_max_a is not None:
+        need_above_zero("marked_max_a", marked_max_a, "A")
     if kind not in _KIND_ROW:
         raise SizingError(f"kind={kind!r}: choose one of {', '.join(_KIND_ROW)}")
     words = _DEVICE_WORDS.get(device, str(device))
@@ -298,7 +300,6 @@ def branch_ocpd_max_a(
         else:
             _note_ceiling(r, flc_a, value, device, words, edition)
     if marked_max_a is not None and marked_max_a < value:
-        need_above_zero("marked_max_a", marked_max_a, "A")
         kept = marked_max_a
         if device != "instantaneous_trip_breaker":
             kept = protection.next_standard_down_a(marked_max_a, _rated(device), edition).value

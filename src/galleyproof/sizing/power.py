@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 
-from galleyproof.sizing.checks import need_above_zero, need_choice, need_not_negative
+from galleyproof.sizing.checks import need_above_zero, need_choice, need_finite, need_not_negative, need_share
 from galleyproof.sizing.steps import NecEdition, Reasoned, Reasoning, nec, practice, shown
 
 __all__ = [
@@ -55,12 +55,13 @@ def real_w(load_a: float, supply_v: float, phases: int, power_factor_ratio: floa
         load_a: Current in each line. [A]
         supply_v: As for ``apparent_va``. [V]
         phases: 1 or 3. [-]
-        power_factor_ratio: 0 to 1. [-]
+        power_factor_ratio: Above 0, at most 1. [-]
 
     Returns:
         Power. [W]
     """
     r = Reasoning()
+    need_share("power_factor_ratio", power_factor_ratio)
     va = r.take(apparent_va(load_a, supply_v, phases))
     value = va * power_factor_ratio
     r.step(f"times power factor {power_factor_ratio:g}", value, "W", _POWER)
@@ -86,7 +87,7 @@ def line_a(load_va: float, supply_v: float, phases: int, *, efficiency_ratio: fl
     r = Reasoning()
     _check(supply_v, phases)
     need_not_negative("load_va", load_va, "VA")
-    need_above_zero("efficiency_ratio", efficiency_ratio, "-")
+    need_share("efficiency_ratio", efficiency_ratio)
     value = load_va / ((math.sqrt(3.0) if phases == 3 else 1.0) * supply_v * efficiency_ratio)
     over = "" if efficiency_ratio == 1.0 else f" x efficiency {efficiency_ratio:g}"
     r.step(f"{shown(float(load_va), 'VA')} / ({_root(phases)}{supply_v:g} V{over})", value, "A", _POWER)
@@ -147,6 +148,8 @@ def vector_va(active_w: float, reactive_var: float) -> Reasoned[float]:
         Apparent power. [VA]
     """
     r = Reasoning()
+    need_finite("active_w", active_w, "W")
+    need_finite("reactive_var", reactive_var, "var")
     value = math.hypot(active_w, reactive_var)
     r.step(f"sqrt({active_w:g}^2 + {reactive_var:g}^2)", value, "VA", _POWER)
     return r.done(value, "VA")

@@ -498,6 +498,9 @@ def _ground(c: RacewayCircuit, size: str, around: Surroundings, edition: NecEdit
 
 
 def _kept(filling: Sequence[Filling]) -> tuple[Filling, ...]:
+    for one in filling:
+        if one.count < 0:
+            raise SizingError(f"{one.size}: count={one.count}: zero or more conductors")
     return tuple(sorted((f for f in filling if f.count > 0), key=_order))
 
 

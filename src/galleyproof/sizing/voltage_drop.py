@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
-from galleyproof.sizing.checks import need_above_zero, need_choice, need_not_negative
+from galleyproof.sizing.checks import need_above_zero, need_choice, need_finite, need_not_negative, need_share
 from galleyproof.sizing.steps import NecEdition, Reasoned, Reasoning, SizingError, nec, practice, shown
 from galleyproof.tables import conductors as tables
 from galleyproof.tables.conductors import AWG_ORDER, Material, RacewayMetal, awg_index
@@ -92,8 +92,7 @@ class Run:
         need_not_negative("load_a", self.load_a, "A")
         need_above_zero("supply_v", self.supply_v, "V")
         need_choice("form", self.form, ("dc", "1-phase", "3-phase"))
-        if not 0.0 < self.power_factor <= 1.0:
-            raise SizingError(f"power_factor={self.power_factor:g}: must be above 0 and at most 1")
+        need_share("power_factor", self.power_factor)
 
 
 def conductor_ohm(ohm_per_kft: float, length_ft: float) -> Reasoned[float]:
@@ -126,6 +125,8 @@ def drop_over_resistance_v(resistance: Reasoned[float] | float, load_a: float) -
     """
     r = Reasoning()
     loop_ohm = r.take(resistance) if isinstance(resistance, Reasoned) else float(resistance)
+    need_not_negative("resistance", loop_ohm, "ohm")
+    need_not_negative("load_a", load_a, "A")
     value = loop_ohm * load_a
     r.step(f"{shown(loop_ohm, 'ohm')} x {shown(float(load_a), 'A')}", value, "V", practice("Ohm's law"))
     return r.done(value, "V")
@@ -193,6 +194,7 @@ def dc_drop_v(
     r = Reasoning(edition)
     _check_run(run_ft)
     need_not_negative("load_a", load_a, "A")
+    need_finite("conductor_degc", conductor_degc, "degC")
     if by_k:
         ohm_per_kft = r.take(k_ohm_per_kft(size, material))
     else:
@@ -236,8 +238,7 @@ def effective_ohm_per_kft(
         NFPA 70-2023, chapter 9 Table 9, note 2.
     """
     r = Reasoning(edition)
-    if not 0.0 < power_factor <= 1.0:
-        raise SizingError(f"power_factor={power_factor:g}: must be above 0 and at most 1")
+    need_share("power_factor", power_factor)
     z = tables.ac_impedance(size, material, raceway)
     sine = math.sqrt(1.0 - power_factor * power_factor)
     value = z.value.r_ohm_per_kft * power_factor + z.value.x_ohm_per_kft * sine
@@ -410,6 +411,8 @@ def total_drop_ratio(
     """
     r = Reasoning(edition)
     parts = [r.take(p) if isinstance(p, Reasoned) else float(p) for p in (feeder, branch)]
+    for name, part in zip(("feeder", "branch"), parts, strict=True):
+        need_not_negative(name, part, "-")
     value = parts[0] + parts[1]
     text = f"feeder {parts[0]:.2%} and branch circuit {parts[1]:.2%} together"
     r.step(text, value, "-", nec("215.2(A)(1)", edition, "informational note: advice"))
