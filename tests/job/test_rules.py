@@ -2,6 +2,7 @@
 
 import pytest
 from tests.job.support import HARBOUR, MINIMAL, check_problems, edited, problems, says
+from tests.job.usage_cases import USAGE_CASES
 from tests.strategies import POWER
 
 from galleyproof.job.checks import CHECKS
@@ -598,6 +599,7 @@ CASES = {
             says("when", "promise 1: when: reset", "'soon' is not one of 'not yet' or 'pressed'"),
         ),
     },
+    **USAGE_CASES,
 }
 
 FLAT = [(rule, name, *case) for rule, cases in CASES.items() for name, case in cases.items()]

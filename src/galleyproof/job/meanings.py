@@ -7,6 +7,7 @@ from types import MappingProxyType
 from typing import Final
 
 from galleyproof.job.air_meanings import AIR_MEANINGS
+from galleyproof.job.usage_meanings import USAGE_MEANINGS
 from galleyproof.job.wiring_meanings import WIRING_MEANINGS
 
 MEANINGS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
@@ -37,6 +38,7 @@ MEANINGS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
             "wiring": "how the job is wired: see wiring",
             "raceways": "raceways that take certain runs and no others",
             "authority": "answers of the authority having jurisdiction",
+            "kitchen_use": "days, cooking and prices, for the savings of a year",
             "promises": "promises of your own",
             "issued": "numbers already issued; written by the tool, never by hand",
         },
@@ -335,6 +337,7 @@ MEANINGS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
             "devices": "tag of each device in the panel, by its key",
         },
         **AIR_MEANINGS,
+        **USAGE_MEANINGS,
     }
 )
 """Meaning of every key, by model and key."""

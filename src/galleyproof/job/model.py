@@ -34,6 +34,7 @@ from galleyproof.job.quantities import (
     Volts,
     Watts,
 )
+from galleyproof.job.usage import KitchenUse
 from galleyproof.job.wiring import Enclosure, Feeder, ProtectiveDevice, Raceway, RacewayKind, TerminalMark, Wiring
 
 FORMAT_VERSION = 1
@@ -582,5 +583,6 @@ class Job(Part):
     wiring: Wiring = Wiring()
     raceways: tuple[Raceway, ...] = ()
     authority: Authority = Authority()
+    kitchen_use: KitchenUse | None = None
     promises: tuple[OwnPromise, ...] = ()
     issued: Issued = Issued()

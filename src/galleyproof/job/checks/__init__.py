@@ -4,7 +4,7 @@ Input errors only: names that lead nowhere, voltages a supply cannot give, thing
 A mistake of engineering that could really be built is not one of them; the design and the proof find those.
 """
 
-from galleyproof.job.checks import airside, coverage, fire, loads, power, promises, references, tags
+from galleyproof.job.checks import airside, coverage, fire, loads, power, promises, references, tags, usage
 from galleyproof.job.checks.registry import CHECKS, Check, check_register
 
 __all__ = [
@@ -19,4 +19,5 @@ __all__ = [
     "promises",
     "references",
     "tags",
+    "usage",
 ]
