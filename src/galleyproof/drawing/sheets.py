@@ -1,0 +1,43 @@
+"""All sheets of a job."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from galleyproof.design.model import Design
+from galleyproof.drawing.draft import Draft, Register
+from galleyproof.drawing.field_sheets import FieldSheets
+from galleyproof.drawing.fonts import printable
+from galleyproof.drawing.model import Drawing
+from galleyproof.drawing.paper import PAPERS, Revision, TitleBlock
+from galleyproof.job.model import Job
+from galleyproof.sizing.model import Sizes
+
+
+def draw_sheets(
+    job: Job,
+    design: Design,
+    sizes: Sizes | None = None,
+    *,
+    revisions: Sequence[Revision] = (),
+    status: str = "DRAFT",
+) -> Drawing:
+    """Every sheet of a job.
+
+    Args:
+        job: Says paper and symbols, and what the title block holds.
+        design: What is drawn.
+        sizes: Computed sizes; where they are missing the sheets say "not yet computed".
+        revisions: Rows of the revision table, oldest first; without them the job's own revision.
+        status: As the title block says it.
+    """
+    paper = PAPERS[job.job.sheet]
+    register = Register()
+    drafts: list[Draft] = []
+    drafts += FieldSheets(design, paper, register, 3, "Line-voltage field connections").lay_out(True)
+    drafts += FieldSheets(design, paper, register, 4, "Control field connections").lay_out(False)
+    register.resolve()
+    rows = revisions or (Revision(job.job.revision, job.job.date or "", "first issue of this revision"),)
+    block = TitleBlock(printable(job.job.name), printable(job.job.number), tuple(rows), status)
+    of = f"of {len(drafts)} sheets"
+    return Drawing(block.job, tuple(d.finish(block, of) for d in drafts))
