@@ -3,24 +3,49 @@
 from __future__ import annotations
 
 from argparse import Namespace
-from typing import Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
 from galleyproof.cli import text
 from galleyproof.cli.files import Loaded, load_jobs, read_library
 from galleyproof.cli.main import ALL_WELL, BAD_INPUT, FOUND
 from galleyproof.cli.proving import prove_all
+from galleyproof.errors import InputError
 from galleyproof.proof.model import Proof
+
+if TYPE_CHECKING:
+    from galleyproof.review.search import Cure
 
 
 def run(args: Namespace) -> int:
-    """List the findings of each job."""
+    """List the findings of each job; look for a cure where one is asked."""
     library = read_library(args.library)
     loaded, problems, many = load_jobs(args.jobs)
-    proofs, more = prove_all(loaded, library)
+    if not args.cure:
+        proofs, more = prove_all(loaded, library)
+        shown = [_Checked(one, proofs[one.name]) for one in loaded if one.name in proofs]
+    else:
+        from galleyproof.cli import cure
+        from galleyproof.cli.job_findings import review_all
+
+        reviews, more = review_all(loaded, library)
+        shown = []
+        for one in loaded:
+            seen = reviews.get(one.name)
+            if seen is None:
+                continue
+            found = cure.cure(one, seen, library)
+            written = False
+            if args.write:
+                try:
+                    cure.write(one, found)
+                    written = bool(found.changes)
+                except InputError as error:
+                    more += error.problems
+            shown.append(_Checked(one, seen.proof, found, written))
     problems += more
-    shown = [(one, proofs[one.name]) for one in loaded if one.name in proofs]
     if args.json:
-        data = [_data(one, proof) for one, proof in shown]
+        data = [_data(c) for c in shown]
         if many:
             print(text.dump({"jobs": data}), end="")
         elif data:
@@ -30,7 +55,24 @@ def run(args: Namespace) -> int:
     text.complain(problems)
     if problems:
         return BAD_INPUT
-    return FOUND if any(bad(proof) for _, proof in shown) else ALL_WELL
+    return FOUND if any(c.bad for c in shown) else ALL_WELL
+
+
+@dataclass(frozen=True, slots=True)
+class _Checked:
+    """A job with what was found, and what was done about it."""
+
+    one: Loaded
+    proof: Proof
+    cure: Cure | None = None
+    written: bool = False
+
+    @property
+    def bad(self) -> bool:
+        """Whether the job as it now stands makes the exit status 1."""
+        if self.written and self.cure is not None:
+            return bool(self.cure.left)
+        return bad(self.proof)
 
 
 def bad(proof: Proof) -> bool:
@@ -38,18 +80,22 @@ def bad(proof: Proof) -> bool:
     return text.weighs(proof.findings) or proof.held < len(proof.verdicts)
 
 
-def _tables(shown: list[tuple[Loaded, Proof]], many: bool) -> None:
+def _tables(shown: list[_Checked], many: bool) -> None:
     out = text.console()
-    for i, (one, proof) in enumerate(shown):
+    for i, c in enumerate(shown):
         if i:
             out.print()
-        out.print(heading(one), style="bold")
-        if proof.findings:
-            text.show(out, text.findings_table(proof.findings))
-        out.print(verdict(proof))
+        out.print(heading(c.one), style="bold")
+        if c.proof.findings:
+            text.show(out, text.findings_table(c.proof.findings))
+        out.print(verdict(c.proof))
+        if c.cure is not None:
+            from galleyproof.cli import cure
+
+            cure.show(out, c.one, c.cure, written=c.written)
     if many:
         out.print()
-        text.show(out, summary(shown))
+        text.show(out, summary([(c.one, c.proof) for c in shown]))
 
 
 def heading(one: Loaded) -> str:
@@ -79,10 +125,16 @@ def summary(shown: list[tuple[Loaded, Proof]]) -> Any:
     return made
 
 
-def _data(one: Loaded, proof: Proof) -> dict[str, Any]:
-    counts = text.count(proof.findings)
-    return {
-        "job": one.name,
+def _data(c: _Checked) -> dict[str, Any]:
+    counts = text.count(c.proof.findings)
+    proof = c.proof
+    made = {
+        "job": c.one.name,
         "summary": {**counts, "promises": len(proof.verdicts), "held": proof.held, "situations": proof.situations},
         "findings": [text.finding_data(f) for f in text.by_weight(proof.findings)],
     }
+    if c.cure is not None:
+        from galleyproof.cli import cure
+
+        made["cure"] = cure.data(c.one, c.cure, written=c.written)
+    return made

@@ -201,6 +201,33 @@ def put(path: Path, text: str | bytes) -> None:
             Path(spare).unlink(missing_ok=True)
 
 
+def rewrite(one: Loaded, job: Job, what: str) -> None:
+    """Make a job file say another job, with its comments and layout kept; or leave it as it is.
+
+    Args:
+        one: The job as it was read.
+        job: What the file shall say.
+        what: What is written, in the plural, for messages: ``the numbers``.
+
+    Raises:
+        InputError: The file cannot be written, was changed meanwhile, or would not say ``job``; it is as it was.
+    """
+    from galleyproof.errors import JobError
+    from galleyproof.job.read import read_job
+    from galleyproof.job.write import update_text
+
+    after = update_text(one.text.decode("utf-8"), job).encode("utf-8")
+    try:
+        same = read_job(after, one.name) == job
+    except JobError:
+        same = False
+    if not same:
+        raise one_problem(one.name, f"{what} cannot be written into this file without changing it; it is as it was")
+    if read_bytes(one.path) != one.text:
+        raise one_problem(one.name, "was changed meanwhile by somebody else; it is left alone, run the command again")
+    put(one.path, after)
+
+
 def stems(loaded: Iterable[Loaded]) -> dict[str, str]:
     """Job name -> a short name that no other job of the list has, for folders of results."""
     short: dict[str, str] = {}

@@ -60,12 +60,21 @@ def parser() -> argparse.ArgumentParser:
     job_help = "a job file, or a folder of jobs (every *.yaml in it)"
     made = command(
         "check",
-        "JOB... [--json] [--library DIR]",
+        "JOB... [--cure [--write]] [--json] [--library DIR]",
         "list the findings: what an engineer should know about a job",
         "Read each job, build its design, prove its promises, and list everything an engineer should know:\n"
-        "severity, code, item, what was found, what cures it, and the clause it rests on.",
+        "severity, code, item, what was found, what cures it, and the clause it rests on. With --cure also the\n"
+        "smallest change of the job that clears every error and warning, each one judged by asking all rules\n"
+        "again; what no change of the job can clear is said with the reason.",
     )
     made.add_argument("jobs", nargs="+", metavar="JOB", help=job_help)
+    made.add_argument("--cure", action="store_true", help="propose the smallest change that clears all findings")
+    made.add_argument(
+        "--write",
+        action="store_true",
+        help="with --cure: write the change into the job file; comments and layout of the file stay, and the exit"
+        " status is that of the job as written",
+    )
     made = command(
         "wires",
         "JOB [--csv | --json] [--issue] [--library DIR]",
@@ -139,6 +148,8 @@ def main(argv: Sequence[str] | None = None) -> int:
             args = parser().parse_args(argv)
             if args.command == "wires" and args.csv and args.json:
                 raise SystemExit(_say("galleyproof wires: choose one of --csv and --json"))
+            if args.command == "check" and args.write and not args.cure:
+                raise SystemExit(_say("galleyproof check: --write writes what --cure proposes; give both"))
             if sys.stdout is not None and hasattr(sys.stdout, "reconfigure"):
                 # tables adapt to the terminal's own encoding; data is always UTF-8
                 data = args.json or getattr(args, "csv", False)

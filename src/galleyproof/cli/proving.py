@@ -21,7 +21,7 @@ def prove_all(loaded: Sequence[Loaded], library: Mapping[str, DeviceType]) -> tu
     """The proof of each job by its name, and what could not be solved."""
     proofs: dict[str, Proof] = {}
     problems: list[Problem] = []
-    with _progress(len(loaded)) as tell:
+    with progress(len(loaded)) as tell:
         for done, one in enumerate(loaded):
             told = _within(tell, one.name, done, len(loaded))
             try:
@@ -39,7 +39,7 @@ def _within(tell: Tell, name: str, done: int, jobs: int) -> Callable[[int, int],
 
 
 @contextmanager
-def _progress(jobs: int) -> Iterator[Tell]:
+def progress(jobs: int, doing: str = "proving") -> Iterator[Tell]:
     """A bar on the error output, only for a person and only once it takes long."""
     if jobs == 0 or sys.stderr is None or not sys.stderr.isatty():
         yield lambda name, share: None
@@ -56,7 +56,7 @@ def _progress(jobs: int) -> Iterator[Tell]:
             from rich.progress import Progress
 
             bar = Progress(console=Console(stderr=True), transient=True)
-            bar.add_task("proving", total=1.0)
+            bar.add_task(doing, total=1.0)
             bar.start()
         bar.update(bar.tasks[0].id, completed=share, description=name)
 

@@ -12,12 +12,11 @@ from typing import TYPE_CHECKING, Any
 from galleyproof import units
 from galleyproof.cli import text
 from galleyproof.cli.check import heading
-from galleyproof.cli.files import Loaded, load_jobs, one_problem, put, read_bytes, read_library
+from galleyproof.cli.files import Loaded, load_jobs, read_library, rewrite
 from galleyproof.cli.main import ALL_WELL, BAD_INPUT, FOUND
 from galleyproof.design.build import issue
 from galleyproof.design.builder import natural
 from galleyproof.design.model import Conductor, Design
-from galleyproof.errors import JobError
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -59,24 +58,12 @@ def _issue(one: Loaded) -> str:
     Raises:
         InputError: The file cannot be written, or would not say the same job; it is as it was.
     """
-    from galleyproof.job.read import read_job
-    from galleyproof.job.write import update_text
-
     job = issue(one.job, one.design)
     conductors = len(one.design.conductors)
     if job == one.job:
         return f"{one.name}: all {conductors} numbers stand in the file already"
     new = sum(c.key not in one.job.issued.conductors for c in one.design.conductors)
-    after = update_text(one.text.decode("utf-8"), job).encode("utf-8")
-    try:
-        same = read_job(after, one.name) == job
-    except JobError:
-        same = False
-    if not same:
-        raise one_problem(one.name, "the numbers cannot be written into this file without changing it; it is as it was")
-    if read_bytes(one.path) != one.text:
-        raise one_problem(one.name, "was changed meanwhile by somebody else; it is left alone, run the command again")
-    put(one.path, after)
+    rewrite(one, job, "the numbers")
     if new:
         return f"{one.name}: {text.plural(new, 'number')} issued, {conductors} in all"
     return f"{one.name}: places of terminals and devices written down; all {conductors} numbers stood there already"

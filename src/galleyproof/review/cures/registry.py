@@ -1,0 +1,62 @@
+"""Where cures enrol: a function gives the moves for findings of its codes.
+
+A cure proposes what an engineer would do, never what merely silences a rule: no promise is taken out, no answer of
+the authority invented, nothing declared measured that nobody has measured, no protected load left unprotected.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from types import MappingProxyType
+from typing import Final, TypeAlias
+
+from galleyproof.findings import Finding
+from galleyproof.job.model import Job
+from galleyproof.review.edits import Move
+from galleyproof.sizing.model import Sizes
+
+CureFunction: TypeAlias = Callable[[Job, Finding, Sizes], Iterator[Move]]
+_CURES: dict[str, list[CureFunction]] = {}
+_ANY: list[CureFunction] = []
+
+NO_CURE: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "FIRE-CONTACT-UNMEASURED": "needs a measurement on site: no change of the job can know which side is closed",
+        "PROMISE-NEVER-ASKED": "the row is the job's own: only who wrote it knows what it shall ask",
+        "CHATTER": "which device of the loop shall hold itself is a decision of the design",
+        "TWO-SOURCES": "which of the two circuits shall feed the conductors is a decision of the design",
+        "SHARED-NEUTRAL": "each circuit needs a neutral of its own; the job file does not choose neutrals",
+    }
+)
+"""Codes that no change of the job clears, each with the reason."""
+
+
+def cure(*codes: str) -> Callable[[CureFunction], CureFunction]:
+    """Enrol a function for findings of some codes; without a code for all that have none of their own."""
+
+    def enrol(function: CureFunction) -> CureFunction:
+        for code in codes:
+            _CURES.setdefault(code, []).append(function)
+        if not codes:
+            _ANY.append(function)
+        return function
+
+    return enrol
+
+
+def known_codes() -> frozenset[str]:
+    """Codes that have a cure or a reason why there is none."""
+    return frozenset(_CURES) | frozenset(NO_CURE)
+
+
+def moves_for(job: Job, finding: Finding, sizes: Sizes) -> tuple[Move, ...]:
+    """Moves that may clear a finding, each once, the likeliest first."""
+    if finding.code in NO_CURE:
+        return ()
+    found = [m for function in _CURES.get(finding.code, _ANY) for m in function(job, finding, sizes)]
+    return tuple(dict.fromkeys(found))
+
+
+def no_cure(finding: Finding) -> str:
+    """Why no move is known for a finding."""
+    return NO_CURE.get(finding.code, "no change of one value of the job is known to clear it")

@@ -1,0 +1,321 @@
+"""The smallest change of a job that clears its findings.
+
+Moves come from ``cures``; every set of moves is judged by asking all rules again about the changed job, never by
+what a move promises. Sets are looked at in the order of their size (values changed), then of their weight, so the
+first that clears everything is a smallest one of those the moves can make. Findings that no move connects are
+cleared one group after the other. At the end each value is put back once: what is not needed is not proposed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field
+from functools import cached_property
+from heapq import heappop, heappush
+from itertools import count
+
+from galleyproof.design.build import build_design
+from galleyproof.errors import GalleyproofError
+from galleyproof.findings import Finding
+from galleyproof.job.model import Job
+from galleyproof.job.read import read_job
+from galleyproof.job.write import dump_job
+from galleyproof.proof.prove import prove
+from galleyproof.review.cures import moves_for, no_cure
+from galleyproof.review.edits import Edit, Move, applied
+from galleyproof.review.whole import Library, Review, once, weighty
+from galleyproof.sizing.model import Sizes
+from galleyproof.sizing.whole_job import size
+
+__all__ = ["Change", "Cure", "Left", "find_cure"]
+
+MAX_SITUATIONS = 80_000
+"""Situations simulated before the search gives up; a large kitchen has some thousands. [-]"""
+MAX_PAPERS = 600
+"""Jobs designed and sized before the search gives up. [-]"""
+MAX_ROUNDS = 4
+
+Key = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One value of the job that is proposed to change.
+
+    Attributes:
+        edit: Where, and what shall stand there.
+        why: What it does.
+    """
+
+    edit: Edit
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """A finding that the proposal does not clear.
+
+    Attributes:
+        finding: The finding.
+        why: Why not, in words.
+    """
+
+    finding: Finding
+    why: str
+
+
+@dataclass(frozen=True)
+class Cure:
+    """A proposal, or the reasons why there is none.
+
+    Attributes:
+        changes: Values to change, in the order in which they build on each other.
+        job: The job so changed.
+        cleared: Errors and warnings of the job that are gone then.
+        left: Errors and warnings that remain, each with the reason.
+        tried: Changed jobs that were judged. [-]
+        smallest: Whether every smaller change that the known moves can make was judged, and none sufficed.
+    """
+
+    changes: tuple[Change, ...]
+    job: Job
+    cleared: tuple[Finding, ...]
+    left: tuple[Left, ...]
+    tried: int
+    smallest: bool
+
+
+def find_cure(before: Review, library: Library, *, progress: Callable[[int], None] | None = None) -> Cure:
+    """The smallest change of a job that clears all of its errors and warnings.
+
+    Args:
+        before: The job seen by every rule.
+        library: Device types by name.
+        progress: Told now and then how many changed jobs were judged.
+    """
+    return _Search(before, library, progress).run()
+
+
+@dataclass(slots=True)
+class _Budget:
+    """What the search may still spend."""
+
+    papers: int
+    proofs: int
+    tried: int = 0
+    progress: Callable[[int], None] | None = None
+
+    @property
+    def spent(self) -> bool:
+        return self.papers <= 0 or self.proofs <= 0
+
+
+class _State:
+    """A changed job, judged as far as anybody asks: on paper at once, by simulation when that may decide."""
+
+    def __init__(self, before: Review, library: Library, steps: tuple[Change, ...], budget: _Budget) -> None:
+        self.steps = steps
+        self.job = before.job
+        self._library, self._budget = library, budget
+        self.valid = True
+        self.sizes: Sizes = before.sizes
+        self._paper: tuple[Finding, ...] = ()
+        self._known = weighty(before.findings) if not steps else None
+        if not steps:
+            self._paper = self._known or ()
+            return
+        budget.papers -= 1
+        budget.tried += 1
+        if budget.progress:
+            budget.progress(budget.tried)
+        try:
+            self.job = applied(before.job, (s.edit for s in steps))
+            if read_job(dump_job(self.job)) != self.job:
+                raise LookupError("cannot be written")
+            self.design = build_design(self.job)
+            self.sizes = size(self.job, self.design, library)
+        except (GalleyproofError, LookupError):
+            self.valid = False
+            return
+        self._paper = weighty(once((*self.design.findings, *self.sizes.findings)))
+
+    def open(self, allowed: frozenset[Key]) -> tuple[Finding, ...] | None:
+        """What has to go yet; simulated only when nothing stands against it on paper. None: no such job is possible."""
+        on_paper = tuple(f for f in self._paper if _key(f) not in allowed)
+        found = on_paper or tuple(f for f in self.findings if _key(f) not in allowed)
+        return found if self.valid else None
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """All errors and warnings."""
+        if self._known is not None:
+            return self._known
+        if not self.valid:
+            return ()
+        self._budget.proofs -= 1
+        try:
+            proof = prove(self.job, self.design, self._library)
+        except GalleyproofError:
+            self.valid = False
+            return ()
+        return weighty(once((*proof.findings, *self.sizes.findings)))
+
+    @cached_property
+    def keys(self) -> frozenset[Key]:
+        """Findings by code and item."""
+        return frozenset(_key(f) for f in self.findings)
+
+
+@dataclass(slots=True)
+class _Search:
+    before: Review
+    library: Library
+    progress: Callable[[int], None] | None
+    budget: _Budget = field(init=False)
+    complete: bool = field(init=False, default=True)
+    _states: dict[frozenset[str], _State] = field(init=False, default_factory=dict)
+
+    def __post_init__(self) -> None:
+        proofs = max(20, MAX_SITUATIONS // max(1, self.before.proof.situations))
+        self.budget = _Budget(min(MAX_PAPERS, 12 * proofs), proofs, progress=self.progress)
+
+    def run(self) -> Cure:
+        first = weighty(self.before.findings)
+        start = self._state(())
+        state, why = start, dict[Key, str]()
+        for n in range(MAX_ROUNDS):
+            groups = list(self._groups(state, frozenset(why)))
+            if not groups:
+                break
+            self.complete = self.complete and n == 0
+            for group in groups:
+                state = self._clear(state, group, why)
+        steps = self._needed(state, frozenset(why))
+        last = self._state(steps)
+        left = tuple(Left(f, why.get(_key(f), no_cure(f))) for f in last.findings)
+        cleared = tuple(f for f in first if _key(f) not in last.keys)
+        return Cure(steps, last.job, cleared, left, self.budget.tried, self.complete)
+
+    # --- one changed job --------------------------------------------------------------------------------
+
+    def _state(self, steps: tuple[Change, ...]) -> _State:
+        key = frozenset(repr(s.edit) for s in steps)
+        if key not in self._states:
+            self._states[key] = _State(self.before, self.library, steps, self.budget)
+        return self._states[key]
+
+    def _after(self, state: _State, move: Move) -> tuple[Change, ...]:
+        return (*state.steps, *(Change(e, move.why) for e in move.edits))
+
+    def _moves(self, state: _State, findings: Iterable[Finding]) -> list[Move]:
+        return list(dict.fromkeys(m for f in findings for m in moves_for(state.job, f, state.sizes)))
+
+    # --- groups of findings -----------------------------------------------------------------------------
+
+    def _groups(self, state: _State, given_up: frozenset[Key]) -> Iterator[frozenset[Key]]:
+        """Findings that moves connect: proposed for both, or clearing both when tried alone."""
+        open_ = [f for f in state.findings if _key(f) not in given_up]
+        keys = [_key(f) for f in open_]
+        parent = {k: k for k in keys}
+
+        def root(k: Key) -> Key:
+            while parent[k] != k:
+                k = parent[k]
+            return k
+
+        if len(keys) > 1:
+            for f in open_:
+                for move in self._moves(state, (f,)):
+                    touched = {_key(f)} | {
+                        _key(o) for o in open_ if any(m.edits == move.edits for m in self._moves(state, (o,)))
+                    }
+                    for k in touched:
+                        parent[root(k)] = root(_key(f))
+        for top in dict.fromkeys(root(k) for k in keys):
+            yield frozenset(k for k in keys if root(k) == top)
+
+    # --- clearing one group -----------------------------------------------------------------------------
+
+    def _clear(self, start: _State, group: frozenset[Key], why: dict[Key, str]) -> _State:
+        """The cheapest state without the findings of a group and without new ones."""
+        allowed = start.keys - group
+        if not start.keys & group:
+            return start
+        tie = count()
+        queue: list[tuple[int, float, int, tuple[Change, ...]]] = []
+        cost = {frozenset(repr(s.edit) for s in start.steps): (len(start.steps), 0.0)}
+
+        def push(state: _State, weight: float) -> None:
+            for move in self._moves(state, state.open(allowed) or ()):
+                if {e.path for e in move.edits if e.path[-1] != "+"} & {s.edit.path for s in state.steps}:
+                    continue
+                steps = self._after(state, move)
+                key = frozenset(repr(s.edit) for s in steps)
+                price = (len(steps), weight + move.weight)
+                if key not in cost or price < cost[key]:
+                    cost[key] = price
+                    heappush(queue, (*price, next(tie), steps))
+
+        push(start, 0.0)
+        had_moves = bool(queue)
+        stopped = ""
+        seen: set[frozenset[str]] = set()
+        while queue:
+            if self.budget.spent:
+                self.complete = False
+                stopped = f"the search was given up after {self.budget.tried} changed jobs"
+                break
+            _, weight, _, steps = heappop(queue)
+            key = frozenset(repr(s.edit) for s in steps)
+            if key in seen:
+                continue
+            seen.add(key)
+            state = self._state(steps)
+            rest = state.open(allowed)
+            if rest is None:
+                continue
+            if not rest:
+                return state
+            if len(steps) - len(start.steps) < MAX_DEPTH:
+                push(state, weight)
+        for k in group:
+            f = next(f for f in start.findings if _key(f) == k)
+            if not had_moves or not self._moves(start, (f,)):
+                why[k] = no_cure(f)
+            else:
+                why[k] = stopped or f"none of {len(seen)} changed jobs is free of it and of new findings"
+        return self._partly(start, group, why)
+
+    def _partly(self, start: _State, group: frozenset[Key], why: dict[Key, str]) -> _State:
+        """A group that cannot be cleared whole: each of its findings alone, as far as that goes."""
+        if len(group) < 2:
+            return start
+        state = start
+        for k in sorted(group):
+            reason = why.pop(k)
+            state = self._clear(state, frozenset({k}), why)
+            if k in state.keys:
+                why.setdefault(k, reason)
+        return state
+
+    # --- nothing that is not needed ---------------------------------------------------------------------
+
+    def _needed(self, state: _State, given_up: frozenset[Key]) -> tuple[Change, ...]:
+        """The steps without those that can be put back with nothing lost."""
+        steps = state.steps
+        for step in reversed(state.steps):
+            fewer = tuple(s for s in steps if s is not step)
+            if not fewer or len(fewer) == len(steps):
+                continue
+            other = self._state(fewer)
+            if other.open(given_up) == ():
+                steps = fewer
+        return steps
+
+
+MAX_DEPTH = 6
+"""Values changed for one group of findings at most. [-]"""
+
+
+def _key(f: Finding) -> Key:
+    return (f.code, f.item)
