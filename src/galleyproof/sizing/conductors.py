@@ -115,6 +115,7 @@ def insulation_degc(wire: Wire, *, edition: NecEdition = "2023") -> Reasoned[int
     """
     r = Reasoning(edition)
     need_choice("insulation", wire.insulation, tuple(_INSULATION_DEGC))
+    need_choice("material", wire.material, tuple(_METALS))
     dry, wet = _INSULATION_DEGC[wire.insulation]
     value = wet if wire.wet else dry
     if value is None:
@@ -302,7 +303,7 @@ def adjusted_ampacity_a(
     base = tables.ampacity_a(size, column, wire.material)
     r.step(f"{size} {_unit(size)} {_metal(wire)}, {column} degC column", base.value, "A", *base.basis)
     value = base.value
-    factor = tables.ambient_factor(around.ambient_degc, column)
+    factor = _ambient_factor(around.ambient_degc, column)
     if factor.value != 1.0:
         value = round(value * factor.value, 9)
         r.step(f"ambient {around.ambient_degc:.4g} degC: x {factor.value:g}", value, "A", *factor.basis)
@@ -427,7 +428,7 @@ def conductor_size(
         need_above_zero("ocpd_a", ocpd_a, "A")
     insulation = insulation_degc(wire, edition=edition).value
     column = min(column, insulation)
-    factor = tables.ambient_factor(around.ambient_degc, insulation).value
+    factor = _ambient_factor(around.ambient_degc, insulation).value
     share = _bundling(around)
     ratio = factor * (share.value if share is not None else 1.0)
     start = 0 if at_least is None else awg_index(at_least)
@@ -601,6 +602,17 @@ def ocpd_max_for_conductor_a(
             r.step(f"small conductor, {size} AWG: at most", cap.value, "A", *cap.basis)
             value = cap.value
     return r.done(value, "A")
+
+
+def _ambient_factor(ambient_degc: float, insulation: int) -> Cited[float]:
+    need_finite("ambient_degc", ambient_degc, "degC")
+    try:
+        return tables.ambient_factor(ambient_degc, insulation)
+    except TableError as refused:
+        better = "" if insulation >= 90 else "insulation for 90 degC (THWN-2, XHHW-2), or "
+        raise TableError(
+            f"{refused}: {ambient_degc:.4g} degC is more than {insulation} degC insulation takes; {better}a cooler way"
+        ) from refused
 
 
 def _bundling(around: Surroundings) -> Cited[float] | None:

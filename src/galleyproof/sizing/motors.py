@@ -134,6 +134,7 @@ def full_load_a(motor: Motor, edition: NecEdition = "2023") -> Reasoned[float]:
         r.step("motor marked in amperes, not horsepower", motor.nameplate_a, "A", clause)
         return r.done(motor.nameplate_a, "A")
     need_above_zero("rated_hp", motor.rated_hp, "hp")
+    need_above_zero("supply_v", motor.supply_v, "V")
     column = tables.motor_column_v(motor.supply_v, motor.phases)
     by_table = tables.flc_single_phase_a if motor.phases == 1 else tables.flc_three_phase_a
     found = by_table(motor.rated_hp, motor.supply_v)

@@ -39,6 +39,7 @@ __all__ = [
 ]
 
 EnergyClassName: TypeAlias = Literal["line voltage", "Class 1", "Class 2", "data"]
+_RACEWAYS: tuple[Raceway, ...] = ("EMT", "RMC", "PVC40", "FMC", "LFMC")
 _CLASSES: tuple[EnergyClassName, ...] = ("line voltage", "Class 1", "Class 2", "data")
 
 _USUAL_WIRE = Wire()
@@ -149,6 +150,7 @@ def fill_share_ratio(
         Note 7, by which equal conductors may go a little over; ``trade_size_for`` applies it.
     """
     r = Reasoning(edition)
+    need_choice("raceway", raceway, _RACEWAYS)
     area = r.take(conductors_area_sqin(filling, edition=edition))
     count = sum(one.count for one in _kept(filling))
     usable = tables.usable_area_sqin(raceway, trade_size, count, nipple=nipple)
@@ -176,6 +178,7 @@ def max_count(raceway: Raceway, trade_size: str, size: str, *, edition: NecEditi
         NFPA 70-2023, Annex C, computed from chapter 9 Tables 4 and 5 with note 7.
     """
     r = Reasoning(edition)
+    need_choice("raceway", raceway, _RACEWAYS)
     found = tables.annex_c_count(raceway, trade_size, size)
     r.step(f"{size} in {raceway} {trade_size}", found.value, "-", *found.basis)
     return r.done(found.value, "-")
@@ -212,6 +215,7 @@ def trade_size_for(
         '1-1/4'
     """
     r = Reasoning(edition)
+    need_choice("raceway", raceway, _RACEWAYS)
     kept = _kept(filling)
     area = r.take(conductors_area_sqin(kept, edition=edition))
     count = sum(one.count for one in kept)
@@ -234,7 +238,7 @@ def trade_size_for(
         return r.done(trade_size, "in")
     raise SizingError(
         f"no {raceway} up to trade size {TRADE_SIZES[-1]} holds {count} conductors of {shown(area)} in2: "
-        "split the circuits over two raceways"
+        "split the circuits over two raceways, or one circuit over parallel conductors"
     )
 
 

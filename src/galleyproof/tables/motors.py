@@ -64,7 +64,11 @@ def motor_column_v(supply_v: float, phases: int) -> Cited[int]:
     below = [v for v in present if v < supply_v][-1:]
     above = [v for v in present if v > supply_v][:1]
     nearest = ", ".join(f"{v} V" for v in below + above)
-    raise TableError(f"rated_v={supply_v:g} V is not a column of {table.place}; nearest: {nearest}")
+    spans = ", ".join(_span_words(low, high) for low, high, column in _COLUMN_RANGES_V if column in present)
+    raise TableError(
+        f"rated_v={supply_v:g} V is not a column of {table.place}; nearest: {nearest}; its columns serve {spans}: "
+        "take a motor for the supply's voltage, or one whose nameplate current rules"
+    )
 
 
 def rated_hp_values(phases: int) -> tuple[float, ...]:
@@ -126,7 +130,18 @@ def flc_three_phase_a(rated_hp: float, rated_v: float) -> Cited[float]:
 
 def _flc_a(rated_hp: float, rated_v: float, phases: int) -> Cited[float]:
     column = _heading(motor_column_v(rated_v, phases).value)
-    return _row(rated_hp, phases).cited(column)
+    row = _row(rated_hp, phases)
+    if row.number_or_none(column) is None:
+        names = _names(_table(phases))
+        held = [
+            v for _, _, v in _COLUMN_RANGES_V if _heading(v) in names and row.number_or_none(_heading(v)) is not None
+        ]
+        has = ", ".join(f"{v} V" for v in held)
+        raise TableError(
+            f"{row.table.place} has no {column} for hp={row.label('hp')}; that row has currents at {has}: take a motor "
+            "for one of these"
+        )
+    return row.cited(column)
 
 
 def _row(rated_hp: float, phases: int) -> Row:
@@ -138,7 +153,14 @@ def _row(rated_hp: float, phases: int) -> Row:
     below = [row.label("hp") for value, row in rows if value < rated_hp][-1:]
     above = [row.label("hp") for value, row in rows if value > rated_hp][:1]
     nearest = ", ".join(f"{hp} hp" for hp in below + above)
-    raise TableError(f"rated_hp={rated_hp:g} hp is not a row of {table.place}; nearest: {nearest}")
+    raise TableError(
+        f"rated_hp={rated_hp:g} hp is not a row of {table.place}; nearest: {nearest}; nothing is interpolated: "
+        "take a motor of a listed size, or one whose nameplate current rules"
+    )
+
+
+def _span_words(low: int, high: int) -> str:
+    return f"{low} V" if low == high else f"{low} V to {high} V"
 
 
 def _hp_fraction(label: str) -> Fraction:

@@ -91,7 +91,8 @@ def next_standard_up_a(value_a: float, device: RatedDevice, edition: NecEdition 
         if rating >= value_a:
             return Cited(rating, ratings.basis)
     raise TableError(
-        f"{value_a:g} A is above the largest standard rating, {ratings.value[-1]:g} A ({ratings.basis[0]})"
+        f"{value_a:g} A is above the largest standard rating, {ratings.value[-1]:g} A ({ratings.basis[0]}): "
+        "split the load over several circuits"
     )
 
 
@@ -121,8 +122,10 @@ def next_standard_down_a(value_a: float, device: RatedDevice, edition: NecEditio
     for rating in reversed(ratings.value):
         if rating <= value_a:
             return Cited(rating, ratings.basis)
+    fuses_from = standard_ratings_a("fuse", edition).value[0]
+    cure = f"use fuses, which begin at {fuses_from:g} A" if device != "fuse" else "protect it together with others"
     raise TableError(
-        f"{value_a:g} A is below the smallest standard rating, {ratings.value[0]:g} A ({ratings.basis[0]})"
+        f"{value_a:g} A is below the smallest standard rating, {ratings.value[0]:g} A ({ratings.basis[0]}): {cure}"
     )
 
 
