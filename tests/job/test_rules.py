@@ -491,7 +491,7 @@ CASES = {
         ),
         "nothing at all": (
             [("    airflow: 4000 cfm", "    airflow: 4000 cfm\n    air: {follows: {kind: ratio, share: 0 %}}")],
-            says("ratio", "make-up unit MAU-1: air: follows: share", "0 % does not lie above 0 %"),
+            says("ratio", "make-up unit MAU-1: air: follows: share", "0 % of the exhaust is no make-up"),
         ),
         "more than everything": (
             [("hoods:\n", "air: {energy_code: {code: IECC, transfer_share: 101 %}}\nhoods:\n")],

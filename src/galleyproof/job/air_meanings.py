@@ -16,6 +16,7 @@ _EFFICIENCIES = {
 AIR_MEANINGS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
     {
         "AirSide": {
+            "kitchen_at": "temperature the kitchen is kept at, for its balance and its make-up air",
             "kitchen_pressure": "what the kitchen shall have against the next room; negative is below it",
             "opening": "free area of doors, pass windows and grilles to the next room, for its pressure",
             "transfer": "air that is meant to come from other rooms, at design",
@@ -132,7 +133,7 @@ AIR_MEANINGS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
             **_EFFICIENCIES,
             "readings": "readings of test and balance",
         },
-        "FollowRatio": {"kind": "a fixed share of the exhaust", "share": "make-up over exhaust"},
+        "FollowRatio": {"kind": "a fixed share of the exhaust", "share": "make-up over the exhaust it tracks; above 100 % when it also replaces air of fans it does not track"},
         "FollowOffset": {"kind": "a fixed flow below the exhaust", "below": "exhaust less make-up"},
         "FollowNot": {"kind": "one flow whenever any of its fans runs"},
         "MakeupReading": {

@@ -70,6 +70,7 @@ class AirSide(Part):
     ``kitchen_pressure`` is against the next room and negative below it.
     """
 
+    kitchen_at: DegF = 75.0
     kitchen_pressure: SignedInwc = -0.01
     opening: SquareFeet | None = None
     transfer: Cfm | None = None

@@ -27,8 +27,9 @@ def air_shares(r: Register) -> Iterator[Problem]:
     for path, fan in r.each("exhaust_fans"):
         yield from _share(r, (*path, "air", "stable_speed"), fan.air.stable_speed)
     for path, unit in r.each("makeup_units"):
-        if unit.air.follows is not None and unit.air.follows.kind == "ratio":
-            yield from _share(r, (*path, "air", "follows", "share"), unit.air.follows.share)
+        if unit.air.follows is not None and unit.air.follows.kind == "ratio" and unit.air.follows.share <= 0.0:
+            what = "0 % of the exhaust is no make-up; give a share above it"
+            yield r.say((*path, "air", "follows", "share"), what)
     for path, hood in r.each("hoods"):
         if hood.air.plume is not None:
             yield from _share(r, (*path, "air", "plume", "simultaneity"), hood.air.plume.simultaneity)
