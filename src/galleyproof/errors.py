@@ -5,7 +5,8 @@ GalleyproofError
 ├── TableError         (tables)   a row or column a published table does not have; also a LookupError
 ├── InputError                    a file that cannot be taken: carries every Problem found in it
 │   ├── JobError       (job)
-│   └── LibraryError   (library)
+│   ├── LibraryError   (library)
+│   └── WeatherError   (savings)
 ├── DesignError        (design)   a job no recipe can build; carries Problems
 └── CircuitError       (circuit)  a network that has no solution; names the device
 
@@ -56,6 +57,10 @@ class JobError(InputError, ValueError):
 
 class LibraryError(InputError, ValueError):
     """A device type file that cannot be taken."""
+
+
+class WeatherError(InputError, ValueError):
+    """A weather file that cannot be taken."""
 
 
 class DesignError(InputError, ValueError):
