@@ -410,12 +410,14 @@ def operating_point(
         return made - system.pressure_inwc(curve_cfm * speed_ratio, density_ratio)
 
     low, high = curve.points[0][0], curve.points[-1][0]
-    if surplus(low) < 0.0:
+    # A system drawn through the curve's very end stays on it at every speed, whatever the last bits say.
+    slack = 1e-9 * curve.points[0][1] * speed_ratio**2 * density_ratio
+    if surplus(low) < -slack:
         raise AirError(
             f"at {speed_ratio:.0%} speed the system needs more pressure than the fan's curve has at its first point "
             f"({low:g} cfm): the fan stalls; take more speed or another fan"
         )
-    if surplus(high) > 0.0:
+    if surplus(high) > slack:
         raise AirError(
             f"at {speed_ratio:.0%} speed the fan moves more than its curve shows ({high:g} cfm at full speed); "
             "take a curve that reaches further"
@@ -464,7 +466,8 @@ def speed_for_flow(curve: FanCurve, system: System, air_cfm: float, *, density_r
         at = min(max(air_cfm / speed, curve.points[0][0]), curve.points[-1][0])
         return curve.pressure_inwc(at) * speed**2 * density_ratio - need
 
-    if surplus(low) > 0.0 or surplus(high) < 0.0:
+    slack = 1e-9 * need
+    if surplus(low) > slack or surplus(high) < -slack:
         raise AirError(f"{air_cfm:g} cfm at {need:.3g} in wc lies on no speed of this fan's curve; take another fan")
     for _ in range(200):
         middle = 0.5 * (low + high)

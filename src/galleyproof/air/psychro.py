@@ -223,11 +223,11 @@ def state(
     if wet_bulb_degf is not None:
         require("wet bulb", wet_bulb_degf, "degF", most=air_degf, cure="it cannot lie above the dry bulb")
         w = _humidity_from_wet_bulb(air_degf, wet_bulb_degf, pressure_psia)
-        if w < 0.0:
+        if w < -1e-9:  # rounding alone may leave a dry state a hair below zero
             raise AirError(
                 f"wet bulb {wet_bulb_degf:g} degF is too low for {air_degf:g} degF: even dry air is not so cold"
             )
-        return AirState(air_degf, w, pressure_psia)
+        return AirState(air_degf, max(0.0, w), pressure_psia)
     assert dew_point_degf is not None  # the count above leaves only this one
     require("dew point", dew_point_degf, "degF", most=air_degf, cure="it cannot lie above the dry bulb")
     return AirState(air_degf, _humidity(saturation_pressure_psia(dew_point_degf), pressure_psia), pressure_psia)
