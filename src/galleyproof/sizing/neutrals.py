@@ -145,6 +145,10 @@ def shared_neutral_a(
 
     Code basis:
         Phasor sum; NFPA 70-2023, 220.61(A) (largest unbalance).
+
+    Examples:
+        >>> shared_neutral_a([12.0, 3.0, 7.0]).value
+        12.0
     """
     r = Reasoning(edition)
     if len(lines_a) not in (2, 3) or (split_phase and len(lines_a) != 2):
