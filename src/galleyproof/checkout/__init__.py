@@ -1,0 +1,1 @@
+"""Probes, the shortest check-out plan, diagnosis."""
