@@ -50,6 +50,9 @@ TOLERANCES: Mapping[Quantity, tuple[float, float]] = {
 }
 """Share of the expected value, and least band in the unit; the flow's is the usual test-and-balance acceptance."""
 
+LEANS = 1.0 / 3.0
+"""Share of its band from which a reading inside it counts as leaning to one side. [-]"""
+
 PRACTICE: Citation = practice("directions of effect", "backward-inclined centrifugal fan, steady drive frequency")
 
 
@@ -62,6 +65,9 @@ class Cause:
         look: What to look at.
         moves: Direction per reading: -1 lowers, +1 raises; a reading left out stays.
         either: Readings it may move or not, and in which direction is open.
+        weakly: Readings of ``moves`` that it moves only a little: one that stays in its band does not speak against
+            it, unless it leans the other way. Throttling a fan near the top of its power curve hardly moves the
+            current.
         flow_from: Least flow over expectation this cause leaves. [-]
         flow_to: Most flow over expectation this cause leaves. [-]
     """
@@ -70,6 +76,7 @@ class Cause:
     look: str
     moves: Mapping[Quantity, int]
     either: tuple[Quantity, ...] = ()
+    weakly: tuple[Quantity, ...] = ()
     flow_from: float = 0.0
     flow_to: float = 10.0
 
@@ -93,6 +100,7 @@ CAUSES: tuple[Cause, ...] = (
         "filters in the hood, grease in the duct, a listed damper or choke too far shut",
         {"flow": -1, "static": 1, "amps": -1},
         ("room pressure", "collar temperature"),
+        ("amps",),
         flow_from=0.05,
     ),
     Cause(
@@ -114,18 +122,21 @@ CAUSES: tuple[Cause, ...] = (
         "backdraught damper stuck, bird screen, hinge kit not shut, outlet in the wind",
         {"flow": -1, "static": -1, "amps": -1},
         ("room pressure", "collar temperature"),
+        ("amps",),
     ),
     Cause(
         "duct leaks or an access door is open",
         "access doors, welds and the fan's curb: air enters behind the hood",
         {"flow": -1, "static": -1, "amps": 1},
         ("room pressure", "collar temperature"),
+        ("amps",),
     ),
     Cause(
         "filters missing",
-        "filters in the hood",
+        "filters in the hood, all of them and of the kind that was there at test and balance",
         {"flow": 1, "static": -1, "amps": 1},
         ("room pressure", "collar temperature"),
+        ("amps",),
     ),
     Cause(
         "sheave too large",
@@ -138,6 +149,7 @@ CAUSES: tuple[Cause, ...] = (
         "make-up unit running, its filters and damper; doors shut during the reading",
         {"flow": -1, "room pressure": -1, "amps": -1},
         ("static", "collar temperature"),
+        ("amps",),
     ),
     Cause(
         "air colder than expected",
@@ -162,6 +174,19 @@ CAUSES: tuple[Cause, ...] = (
         "method and filter factor of the flow reading: all else is as expected",
         {"flow": 0},
         ("flow",),
+    ),
+    Cause(
+        "motor, its supply or its nameplate",
+        "volts of all three lines while it runs, current of each line, current with the belt off, nameplate against "
+        "the order; less air would lower the current",
+        {"amps": 1},
+        ("collar temperature", "room pressure"),
+    ),
+    Cause(
+        "current read at another place",
+        "the expectation holds at the drive's output: current into a drive goes with power and is lower at low speed",
+        {"amps": 0},
+        ("amps",),
     ),
 )
 
@@ -276,7 +301,7 @@ def _likely(rows: tuple[Row, ...]) -> tuple[Likely, ...]:
     ranked: list[tuple[float, int, Likely]] = []
     for place, cause in enumerate(CAUSES):
         explains = tuple(r.quantity for r in rows if not r.passed and _fits(cause, r))
-        against = tuple(r.quantity for r in rows if r.quantity not in cause.either and not _fits(cause, r))
+        against = tuple(r.quantity for r in rows if r.quantity not in cause.either and _speaks_against(cause, r))
         if not explains or (share is not None and not cause.flow_from <= share <= cause.flow_to):
             continue
         opposite = sum(_opposite(cause, r) for r in rows)
@@ -294,6 +319,13 @@ def _fits(cause: Cause, row: Row) -> bool:
         return cause.moves.get(row.quantity) == 0 and not row.passed
     sign = cause.moves.get(row.quantity, 0)
     return _sign(row) == sign
+
+
+def _speaks_against(cause: Cause, row: Row) -> bool:
+    """Whether a reading lies where the cause does not put it; in its band it must lean away from a weak effect."""
+    if row.passed and row.quantity in cause.weakly:
+        return (row.measured - row.expected) * cause.moves[row.quantity] < -LEANS * row.band
+    return not _fits(cause, row)
 
 
 def _opposite(cause: Cause, row: Row) -> bool:
