@@ -35,6 +35,10 @@ __all__ = [
 ]
 
 
+USUAL_NO_LOAD_RATIO = 0.45
+"""No-load over nameplate current of small motors, 0.3 to 0.6 (from memory). [-]"""
+
+
 @dataclass(frozen=True, slots=True)
 class SpeedMap:
     """Temperature to speed of one hood: idle below, full above, a straight line between.
@@ -280,7 +284,7 @@ class DriveSetpoints:
 
 
 def expected_amps(
-    measured_a: float, speed_ratio: float, *, full_load_a: float, no_load_ratio: float = 0.35
+    measured_a: float, speed_ratio: float, *, full_load_a: float, no_load_ratio: float = USUAL_NO_LOAD_RATIO
 ) -> Reasoned[float]:
     """Motor current of a fan at another speed, at constant volts per hertz.
 
@@ -288,7 +292,8 @@ def expected_amps(
         measured_a: At the known speed. [A]
         speed_ratio: New speed over the known one. [-]
         full_load_a: Nameplate. [A]
-        no_load_ratio: Magnetising current over nameplate; 0.3 to 0.5 for small motors (from memory). [-]
+        no_load_ratio: Magnetising current over nameplate, from the motor's sheet or read with the belt off. Where it
+            is a guess the current at half speed may be off by a quarter. [-]
 
     Returns:
         Current at the drive's output. [A]
@@ -318,7 +323,7 @@ def drive_setpoints(
     idle_cfm: float,
     full_load_a: float,
     max_hz: float = 60.0,
-    no_load_ratio: float = 0.35,
+    no_load_ratio: float = USUAL_NO_LOAD_RATIO,
 ) -> DriveSetpoints:
     """From one measured point to the limits of a drive, by the fan laws on a fixed system.
 
