@@ -7,7 +7,8 @@ width and grey, discs, texts with their size), and one set of rules finds the co
 * its number and its size stand on it: texts whose baseline lies at most 1.5 mm above the stroke, within its length;
 * an end on the edge of a box lands in that box: the box's tag is its tallest text, the terminal's mark is the text
   at the end's height nearest to that edge;
-* any other end has its landing written below it as DEVICE:MARK, beginning or ending at the end's place.
+* any other end has its landing written below it as DEVICE:MARK, beginning or ending at the end's place, or, where two
+  conductors meet, centred between their ends.
 """
 
 from __future__ import annotations
@@ -219,8 +220,9 @@ def _landing(p, inward, boxes, labels) -> str:
         level = [h for h in inside if abs(h[0].y - h[0].height / 2 - y) < 0.6 and h[0].height < tallest - 0.1]
         mark = min(level, key=lambda h: min(abs(h[1] - x), abs(h[2] - x)))[0].words
         return f"{tag}:{mark}"
-    below = [
-        h for h in labels if 1.5 < h[0].y - y < 4.5 and ":" in h[0].words and min(abs(h[1] - x), abs(h[2] - x)) < 1.5
-    ]
+    near = [h for h in labels if 1.5 < h[0].y - y < 4.5 and ":" in h[0].words]
+    below = [h for h in near if min(abs(h[1] - x), abs(h[2] - x)) < 1.5]
+    # where two conductors meet at a terminal its name stands below both ends
+    below = below or [h for h in near if h[1] < x < h[2]]
     assert len(below) == 1, f"landing at {p}: {[h[0].words for h in below]}"
     return below[0][0].words

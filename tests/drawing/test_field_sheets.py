@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, reject, settings
+from hypothesis import HealthCheck, Phase, given, reject, settings
 from tests.drawing.legibility import faults, quality
 from tests.drawing.reader import read_svg
 from tests.drawing.support import NAMES, example, read_back, row, wanted
@@ -18,7 +18,9 @@ from galleyproof.errors import DesignError
 from galleyproof.job.read import read_job
 
 FIELD = "34"
-few = settings(max_examples=12, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+few = settings(
+    max_examples=12, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck), phases=[Phase.generate]
+)
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -47,9 +47,10 @@ class Spot:
 
     sheet: str
     zone: str
+    what: str = ""
 
     def __str__(self) -> str:
-        return f"{self.sheet}/{self.zone}"
+        return f"{self.what} {self.sheet}/{self.zone}".strip()
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,9 +72,9 @@ class Register:
     spots: dict[str, list[Spot]] = field(default_factory=dict)
     _wanted: list[_Wanted] = field(default_factory=list)
 
-    def note(self, key: str, draft: Draft, x: float, y: float) -> Spot:
-        """Something stands here."""
-        spot = Spot(draft.number, draft.paper.zone(x, y))
+    def note(self, key: str, draft: Draft, x: float, y: float, what: str = "") -> Spot:
+        """Something stands here; ``what`` tells it from others of the same key."""
+        spot = Spot(draft.number, draft.paper.zone(x, y), what)
         mine = self.spots.setdefault(key, [])
         if spot not in mine:
             mine.append(spot)

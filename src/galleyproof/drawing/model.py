@@ -67,7 +67,7 @@ LOOK: Mapping[Layer, Look] = {
     Layer.DEVICE: Look(0.35, False, (), "outlines of devices"),
     Layer.SYMBOL: Look(0.35, False, (), "symbols"),
     Layer.STRIP: Look(0.35, False, (), "terminal strips"),
-    Layer.BRIDGE: Look(0.25, True, (), "bars between terminals"),
+    Layer.BRIDGE: Look(0.35, True, (), "bars between terminals"),
     Layer.LANDING: Look(0.18, False, (), "landings"),
     Layer.NUMBER: Look(0.18, False, (), "conductor numbers and sizes"),
     Layer.CABLE: Look(0.25, False, (), "cables"),

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from galleyproof.design.model import Design
 from galleyproof.drawing.draft import Draft, Register
+from galleyproof.drawing.elementary import Elementary
 from galleyproof.drawing.field_sheets import FieldSheets
 from galleyproof.drawing.fonts import printable
 from galleyproof.drawing.model import Drawing
 from galleyproof.drawing.paper import PAPERS, Revision, TitleBlock
 from galleyproof.job.model import Job
+from galleyproof.library.model import DeviceType
+from galleyproof.library.reader import load_library
 from galleyproof.sizing.model import Sizes
 
 
@@ -19,6 +22,7 @@ def draw_sheets(
     design: Design,
     sizes: Sizes | None = None,
     *,
+    library: Mapping[str, DeviceType] | None = None,
     revisions: Sequence[Revision] = (),
     status: str = "DRAFT",
 ) -> Drawing:
@@ -28,14 +32,17 @@ def draw_sheets(
         job: Says paper and symbols, and what the title block holds.
         design: What is drawn.
         sizes: Computed sizes; where they are missing the sheets say "not yet computed".
+        library: Device types; without them the shipped ones.
         revisions: Rows of the revision table, oldest first; without them the job's own revision.
         status: As the title block says it.
     """
     paper = PAPERS[job.job.sheet]
     register = Register()
+    types = library if library is not None else load_library()
     drafts: list[Draft] = []
     drafts += FieldSheets(design, paper, register, 3, "Line-voltage field connections").lay_out(True)
     drafts += FieldSheets(design, paper, register, 4, "Control field connections").lay_out(False)
+    drafts += Elementary(design, types, paper, register, job.job.symbols, 5).lay_out()
     register.resolve()
     rows = revisions or (Revision(job.job.revision, job.job.date or "", "first issue of this revision"),)
     block = TitleBlock(printable(job.job.name), printable(job.job.number), tuple(rows), status)
