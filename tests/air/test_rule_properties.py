@@ -240,7 +240,7 @@ points = st.lists(ratios, min_size=4, max_size=4).map(
 )
 
 
-@settings(max_examples=60)
+@settings(max_examples=50)
 @given(kitchens(), points)
 def test_mass_closes_at_every_operating_point(kitchen: Kitchen, drawn: OperatingPoint):
     """In is out to 1e-9, with densities worked out here by the gas law at one barometer."""
@@ -330,7 +330,7 @@ def curves(draw: st.DrawFn) -> FanCurve:
     return FanCurve(tuple(rows), tuple(draw(floats(0.2, 9.0)) for _ in rows))
 
 
-@settings(max_examples=60)
+@settings(max_examples=50)
 @given(curves(), ratios, floats(0.0, 0.9), floats(0.2, 1.3), floats(0.4, 1.2))
 def test_operating_point_lies_on_fan_and_system(
     curve: FanCurve, where: float, fixed: float, speed: float, dense: float
@@ -342,11 +342,13 @@ def test_operating_point_lies_on_fan_and_system(
         point = fans.operating_point(curve, system, speed_ratio=speed, density_ratio=dense)
     except AirError:  # fixed pressure and a slow fan: it stalls or leaves its curve (see test_rule_inputs)
         assume(False)
-    made = curve.pressure_inwc(point.air_cfm / speed) * speed**2 * dense
+    on_curve = min(max(point.air_cfm / speed, first), last)  # the division may leave the curve's end by a last bit
+    assert on_curve == pytest.approx(point.air_cfm / speed, rel=1e-12)
+    made = curve.pressure_inwc(on_curve) * speed**2 * dense
     needed = system.pressure_inwc(point.air_cfm, dense)
     assert made == pytest.approx(point.static_inwc, rel=1e-6, abs=1e-9)
     assert needed == pytest.approx(point.static_inwc, rel=1e-12)
-    assert (point.shaft_hp or 0.0) == pytest.approx((curve.power_hp(point.air_cfm / speed) or 0.0) * speed**3 * dense)
+    assert (point.shaft_hp or 0.0) == pytest.approx((curve.power_hp(on_curve) or 0.0) * speed**3 * dense)
     back = fans.speed_for_flow(curve, system, point.air_cfm, density_ratio=dense).value
     assert back == pytest.approx(speed, rel=1e-6)
 
@@ -430,10 +432,12 @@ def test_wet_bulb_lies_between_dew_point_and_dry_bulb(degf: float, humidity: flo
     if air.vapor_pressure_psia > 1e-4:
         assert air.dew_point_degf - 1e-6 <= air.wet_bulb_degf
     back = psychro.state(degf, wet_bulb_degf=air.wet_bulb_degf, pressure_psia=pressure)
-    # Around 32 degF the equations over ice and over water do not quite meet, so a little is lost there.
-    assert back.humidity_lb_per_lb == pytest.approx(
-        air.humidity_lb_per_lb, rel=1e-6, abs=1e-4 if 31 < air.wet_bulb_degf < 33 else 1e-9
-    )
+    # The published equation over ice does not quite give saturation back (0.036 t beside 0.04 t), and around 32 degF
+    # it does not quite meet the one over water.
+    ice = air.wet_bulb_degf < 33.0
+    slack = 1e-4 if 31.0 < air.wet_bulb_degf < 33.0 else 1e-9
+    expected = pytest.approx(air.humidity_lb_per_lb, rel=1e-4 if ice else 1e-6, abs=slack)
+    assert back.humidity_lb_per_lb == expected
 
 
 @few
