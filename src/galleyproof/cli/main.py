@@ -127,6 +127,25 @@ def parser() -> argparse.ArgumentParser:
     made.add_argument("job", metavar="JOB", help=job_help)
     made.add_argument("load", metavar="LOAD", help="tag of a device: a fan, an appliance, a valve, a relay ...")
     made = command(
+        "plan",
+        "JOB [--json] [--library DIR]",
+        "print the shortest check-out sheet that catches every slip a reading can catch",
+        "Simulate every single wiring mistake at every possible reading, and choose the fewest, safest and\n"
+        "quickest readings that between them show all that can be shown; the choice is proven optimal. Stage\n"
+        "by stage from dead to functional, the acceptance list last; then what no reading tells.",
+    )
+    made.add_argument("job", metavar="JOB", help=job_help)
+    made = command(
+        "diagnose",
+        "JOB [--readings FILE] [--json] [--library DIR]",
+        "find the wiring mistake behind a few readings",
+        "Ask for one reading at a time, always the one that tells most for its effort and hazard, until one\n"
+        "mistake (or one pair) is left; explain why. With --readings take a recorded session instead: readings\n"
+        "and complaints in a YAML file; docs/check-out.md says how it is written.",
+    )
+    made.add_argument("job", metavar="JOB", help="a job file")
+    made.add_argument("--readings", metavar="FILE", help="a recorded session instead of questions")
+    made = command(
         "compare",
         "OLD NEW [--json] [--library DIR]",
         "tell what changed from one revision of a job to another",

@@ -1,0 +1,64 @@
+"""A job's whole check-out: every slip at every probe."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+
+from galleyproof.checkout.bench import Standing, standing
+from galleyproof.checkout.model import Checkout, Reading
+from galleyproof.checkout.probes import candidates, readings
+from galleyproof.checkout.signatures import Signatures, collected, differences
+from galleyproof.design.model import Design
+from galleyproof.errors import CircuitError
+from galleyproof.job.model import Job
+from galleyproof.library.model import DeviceType
+from galleyproof.proof.model import Step
+from galleyproof.proof.slips import Change, Slip, apply
+
+Progress = Callable[[int, int], None]
+
+
+class Bench:
+    """One job on the bench: the right wiring once, and any slip when it is asked for.
+
+    Args:
+        job: The job.
+        design: Its design.
+        library: Device types.
+    """
+
+    def __init__(self, job: Job, design: Design, library: Mapping[str, DeviceType]) -> None:
+        self.job = job
+        self.design = design
+        self.library = library
+        self.checkout: Checkout = candidates(job, design, self._stand)
+        self.right: tuple[Reading, ...] = readings(self._stand(design, self.checkout.steps), self.checkout)
+
+    def _stand(self, design: Design, steps: Sequence[Step]) -> Standing:
+        return standing(self.job, design, self.library, steps)
+
+    def changed(self, change: Change) -> dict[int, Reading] | None:
+        """Probes that read otherwise with a change in place; None when the network then has no solution."""
+        try:
+            there = self._stand(apply(self.design, change), self.checkout.steps)
+            return differences(self.right, readings(there, self.checkout))
+        except CircuitError:
+            return None
+
+    def pair(self, a: Slip, b: Slip) -> dict[int, Reading] | None:
+        """Two slips at once, simulated."""
+        return self.changed(a.change + b.change)
+
+    def signatures(self, slips: Sequence[Slip], progress: Progress | None = None) -> Signatures:
+        """What each slip reads.
+
+        Args:
+            slips: The slips.
+            progress: Told (slips done, slips in all) now and then.
+        """
+        found: list[tuple[str, Mapping[int, Reading]]] = []
+        for n, slip in enumerate(slips):
+            found.append((slip.key, self.changed(slip.change) or {}))
+            if progress and n % 20 == 0:
+                progress(n, len(slips))
+        return collected(self.checkout, self.right, found)
