@@ -184,7 +184,8 @@ def _shaft(
         power = note.step(f"at {speed:.4g} of that speed, to the third power", on_curve * speed**3, "hp")
         return note.done(power, "hp"), 1.0
     if fan.air.fan_efficiency is not None:
-        pressure = path.loss.value if path is not None and fan.air.ducts else scheduled
+        # the larger of the two: until it is balanced the fan may sit at the point it was selected for
+        pressure = max(scheduled, path.loss.value if path is not None and fan.air.ducts else 0.0)
         return brake_power_hp(fan.airflow, pressure, fan.air.fan_efficiency), 1.0
     return None, 1.0
 

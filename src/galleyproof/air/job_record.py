@@ -72,7 +72,9 @@ def _expected(
             found["frequency"] = fan.air.design_frequency or facts.line_hz[fan.circuit] * (row.speed_ratio or 1.0)
     degf = fan.air.air_at if reading.collar is None else reading.collar
     air = density_ratio(facts.job.site.altitude, degf).value
-    found["static"] = row.scheduled_inwc * air * ratio**2
+    # what the described ducts need at that flow; without ducts what the fan was selected for
+    whole = row.system_inwc is not None and bool(fan.air.ducts)
+    found["static"] = (row.system_inwc if whole and row.system_inwc else row.scheduled_inwc) * air * ratio**2
     if reading.at == "design" and row.expected_a is not None:
         # brake power holds for the air the fan was selected for; amperes follow the air that was there
         found["amps"] = row.expected_a
