@@ -190,3 +190,13 @@ def test_13_the_factor_1_08_falls_with_altitude_and_has_a_rounder_neighbour():
     # Its 49.2 kW for 1000 L/s and 40 K is that factor times the numbers; ours are 2 percent less.
     ours_kw = psychro.sensible_heat_btuh(1000.0 / (sc.foot**3 / 60.0 * 1000.0), 72.0).value * sc.Btu_IT / 3.6e6
     assert ours_kw == pytest.approx(49.2 / 1.0188, rel=0.001)
+
+
+def test_figures_in_circulation_that_do_not_recompute():
+    """Claims that were met while gathering, each beside what the laws give (the page of deviations lists them)."""
+    assert 1.0 - fans.power_fraction(0.90) == pytest.approx(0.271, abs=0.0005)  # said: 28 percent
+    rate = ducts.friction_rate_inwc_per_100ft(1200.0, ducts.Round(12.0), roughness_ft=0.0003)
+    assert rate.value == pytest.approx(0.27, abs=0.005)  # said: 0.08
+    assert psychro.density_ratio(0.0, 250.0).value == pytest.approx(0.75, abs=0.005)  # said: 0.34
+    assert psychro.density_ratio(9000.0, 600.0).value == pytest.approx(0.357, abs=0.0005)  # printed: 0.352
+    assert ducts.velocity_pressure_inwc(1400.0) == pytest.approx(0.122, abs=0.0005)  # printed without the square

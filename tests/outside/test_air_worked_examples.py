@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import re
+from pathlib import Path
 
 import pytest
 from tests.outside.air_answers import ANSWERS, NOT_RUN, Example, examples
@@ -10,6 +12,7 @@ from tests.outside.air_answers import ANSWERS, NOT_RUN, Example, examples
 pytestmark = pytest.mark.outside
 
 ROWS = examples()
+PAGE = Path(__file__).parents[2] / "docs" / "deviations.md"
 
 
 @pytest.mark.parametrize("row", [r for r in ROWS if r.id in ANSWERS], ids=lambda r: r.id)
@@ -30,6 +33,18 @@ def test_every_example_is_run_or_has_a_reason():
     assert not set(ANSWERS) & set(NOT_RUN)
     assert set(ANSWERS) | set(NOT_RUN) == set(ids)
     assert all(len(reason) > 20 for reason in NOT_RUN.values())
+
+
+def test_the_page_of_deviations_names_every_example_that_is_not_run():
+    """A range like `heat_gain_01 to heat_gain_04` names all of it."""
+    page = PAGE.read_text(encoding="utf-8").partition("## Air")[2]
+    named = set(re.findall(r"\b[a-z_]+_\d\d\b", page))
+    for first, last in re.findall(r"\b([a-z_]+_\d\d) to ([a-z_]+_\d\d)\b", page):
+        stem = first[:-2]
+        named |= {f"{stem}{n:02}" for n in range(int(first[-2:]), int(last[-2:]) + 1)}
+    assert named == set(NOT_RUN)
+    assert f"{len(ANSWERS)} are run" in page
+    assert f"The other {len(NOT_RUN)}" in page
 
 
 def test_no_tolerance_is_wide():
