@@ -118,6 +118,18 @@ def parser() -> argparse.ArgumentParser:
         help="the reasoning of one number: its key, or the tag of a device, circuit or raceway for all of its numbers",
     )
     made = command(
+        "air",
+        "JOB [--why ITEM] [--json] [--library DIR]",
+        "check the air: exhaust, balance, ducts, fans, set-points, start-up readings",
+        "Show the exhaust of every hood by three methods side by side, the kitchen's balance at every operating\n"
+        "point, ducts and fans at design and at idle, motors, set-points with the seven reasons for a least speed,\n"
+        "and start-up readings against expectation; then the findings. With --why the whole reasoning of one item.",
+    )
+    made.add_argument("job", metavar="JOB", help=job_help)
+    made.add_argument(
+        "--why", metavar="ITEM", help="the reasoning behind a hood, a fan, a make-up unit, or the kitchen's balance"
+    )
+    made = command(
         "trace",
         "JOB LOAD [--json] [--library DIR]",
         "tell what one load is fed from, switched by, and lost when",
