@@ -143,7 +143,7 @@ def span(label: Label, width_of) -> tuple[float, float]:
 
 def conductors(picture: Picture, width_of) -> list[Found]:
     """Every conductor in a picture. ``width_of(words, height, bold)`` measures text."""
-    discs = {(round(d.x, 2), round(d.y, 2)) for d in picture.discs if d.filled}
+    discs = {(round(d.x, 1), round(d.y, 1)): d for d in picture.discs if d.filled}
     boxes = [_box(s) for s in picture.strokes if s.closed and _is_box(s)]
     labels = [(label, *span(label, width_of)) for label in picture.labels if not label.turned]
     found = []
@@ -151,7 +151,7 @@ def conductors(picture: Picture, width_of) -> list[Found]:
         if s.closed or len(s.points) < 2:
             continue
         ends = s.points[0], s.points[-1]
-        heavy = abs(s.width - 0.7) < 0.01 and all((round(x, 2), round(y, 2)) in discs for x, y in ends)
+        heavy = abs(s.width - 0.7) < 0.01 and all(_disc_at(discs, x, y) for x, y in ends)
         thin = s.grey and abs(s.width - 0.25) < 0.01
         if not (heavy or thin):
             continue
@@ -160,6 +160,11 @@ def conductors(picture: Picture, width_of) -> list[Found]:
             continue  # a bar between terminals has no number
         found.append(_found(s, on, heavy, boxes, labels))
     return found
+
+
+def _disc_at(discs, x: float, y: float) -> bool:
+    near = [discs.get((round(x + i, 1), round(y + j, 1))) for i in (-0.05, 0, 0.05) for j in (-0.05, 0, 0.05)]
+    return any(d is not None and math.hypot(d.x - x, d.y - y) < 0.05 for d in near)
 
 
 def _on(s: Stroke, labels) -> list[tuple[Label, float, float]]:

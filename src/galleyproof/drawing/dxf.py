@@ -1,0 +1,168 @@
+"""DXF (R2010) of some sheets in one file, to the byte the same for the same sheets.
+
+What is drawn stands in model space, sheet beside sheet at its true size in millimetres; each sheet has a paper layout
+with its frame, its title block and a view of its part of model space. Layers say what things mean, symbols are blocks,
+and a landing carries its conductor's number and its terminal as attributes.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Any
+
+from galleyproof.drawing.fonts import FAMILY, FILES
+from galleyproof.drawing.model import LOOK, Item, Layer, Polyline, Sheet, Stroke, Symbol, SymbolShape, Text
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing as Document
+    from ezdxf.layouts.base import BaseLayout
+
+PAPER_LAYERS = (Layer.FRAME, Layer.TITLE)
+BETWEEN_SHEETS_MM = 60.0
+GREY_RGB = (112, 112, 112)
+_ALIGN = {"start": 0, "middle": 1, "end": 2}
+_BY_BLOCK_LAYER = "0"
+
+
+def write_dxf(sheets: Sequence[Sheet], title: str) -> str:
+    """The sheets as a DXF document."""
+    from ezdxf import options  # type: ignore[attr-defined]
+    from ezdxf.filemanagement import new
+
+    before = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        doc = new("R2010", units=4)
+        _tables(doc, title)
+        _blocks(doc, sheets)
+        left = 0.0
+        for i, sheet in enumerate(sheets):
+            _sheet(doc, sheet, left, i)
+            left += sheet.width + BETWEEN_SHEETS_MM
+        out = io.StringIO()
+        doc.write(out)
+    finally:
+        options.write_fixed_meta_data_for_testing = before
+    return out.getvalue()
+
+
+def _tables(doc: Document, title: str) -> None:
+    doc.header["$MEASUREMENT"] = 1
+    doc.header["$LTSCALE"] = 1.0
+    doc.header["$PSLTSCALE"] = 0
+    doc.header["$LWDISPLAY"] = 1
+    doc.header.custom_vars.append("TITLE", title)
+    for bold, file in sorted(FILES.items()):
+        doc.styles.add(_style(bold), font=file)
+    for layer, look in LOOK.items():
+        name = "Continuous"
+        if look.dashes_mm:
+            name = f"GP-{layer}"
+            signed = [d if i % 2 == 0 else -d for i, d in enumerate(look.dashes_mm)]
+            doc.linetypes.add(name, [sum(look.dashes_mm), *signed], description=look.means)
+        made = doc.layers.add(str(layer), linetype=name, lineweight=round(look.width_mm * 100))
+        made.description = look.means
+        if look.grey:
+            made.rgb = GREY_RGB
+
+
+def _style(bold: bool) -> str:
+    return f"{FAMILY} {'Bold' if bold else 'Regular'}"
+
+
+def _blocks(doc: Document, sheets: Iterable[Sheet]) -> None:
+    shapes: dict[str, tuple[SymbolShape, set[str]]] = {}
+    for sheet in sheets:
+        for item in sheet.items:
+            if isinstance(item, Symbol):
+                names = shapes.setdefault(item.shape.name, (item.shape, set()))[1]
+                names.update(name for name, _ in item.texts)
+    for name, (shape, attributes) in sorted(shapes.items()):
+        block = doc.blocks.new(name)
+        for stroke in shape.strokes:
+            _stroke(block, stroke, 0.0, 0.0)
+        for attribute in sorted(attributes):
+            block.add_attdef(attribute, (0, 0), height=2.0)
+        hidden = block.add_attdef("TERMINAL" if name == "LANDING" else "TAG", (0, 0), height=2.0)
+        hidden.is_invisible = True
+
+
+def _sheet(doc: Document, sheet: Sheet, left: float, index: int) -> None:
+    name = f"{sheet.number} {sheet.series}"
+    if index == 0:
+        doc.layouts.rename("Layout1", name)
+        layout: Any = doc.layouts.get(name)
+    else:
+        layout = doc.layouts.new(name)
+    layout.page_setup(size=(sheet.width, sheet.height), margins=(0, 0, 0, 0), units="mm")
+    size, middle = (sheet.width, sheet.height), (sheet.width / 2, sheet.height / 2)
+    view = layout.add_viewport(
+        center=middle, size=size, view_center_point=(left + middle[0], middle[1]), view_height=sheet.height
+    )
+    view.dxf.layer = str(Layer.FRAME)
+    terminals = {(p.x, p.y): str(p.terminal) for p in sheet.ports}
+    for item in sheet.items:
+        on_paper = not isinstance(item, Symbol) and item.layer in PAPER_LAYERS
+        into, x = (layout, 0.0) if on_paper else (doc.modelspace(), left)
+        _item(into, item, x, sheet.height, terminals)
+
+
+def _item(into: BaseLayout, item: Item, x: float, y: float, terminals: dict[tuple[float, float], str]) -> None:
+    if isinstance(item, Text):
+        _text(into, item, x, y)
+    elif isinstance(item, Symbol):
+        layer = str(item.shape.strokes[0].layer)
+        insert = into.add_blockref(item.shape.name, (x + item.x, y - item.y), dxfattribs={"layer": layer})
+        for name, text in item.texts:
+            place, attribs = _placed(text, x, y)
+            attrib = insert.add_attrib(name, text.content, place, dxfattribs=attribs)
+            if text.anchor != "start":
+                attrib.dxf.align_point = place
+        landing = item.shape.name == "LANDING"
+        words = terminals.get((item.x, item.y), "") if landing else item.subject
+        hidden = insert.add_attrib(
+            "TERMINAL" if landing else "TAG",
+            words,
+            (x + item.x, y - item.y),
+            dxfattribs={"height": 2.0, "layer": layer},
+        )
+        hidden.is_invisible = True
+    else:
+        _stroke(into, item, x, y)
+
+
+def _stroke(into: BaseLayout, stroke: Stroke, x: float, y: float) -> None:
+    attribs = {"layer": str(stroke.layer)}
+    if isinstance(stroke, Polyline):
+        points = [(x + px, y - py) for px, py in stroke.points]
+        into.add_lwpolyline(points, close=stroke.closed, dxfattribs=attribs)
+        if stroke.filled:
+            into.add_hatch(dxfattribs=attribs).paths.add_polyline_path(points, is_closed=True)
+        return
+    centre = (x + stroke.x, y - stroke.y)
+    if stroke.whole:
+        into.add_circle(centre, stroke.r, dxfattribs=attribs)
+        if stroke.filled:
+            into.add_hatch(dxfattribs=attribs).paths.add_edge_path().add_arc(centre, stroke.r, 0, 360)
+    else:
+        into.add_arc(centre, stroke.r, stroke.start_deg, stroke.end_deg, dxfattribs=attribs)
+
+
+def _text(into: BaseLayout, text: Text, x: float, y: float) -> None:
+    place, attribs = _placed(text, x, y)
+    made = into.add_text(text.content, height=text.height, dxfattribs=attribs)
+    made.dxf.insert = place
+    if text.anchor != "start":
+        made.dxf.align_point = place
+
+
+def _placed(text: Text, x: float, y: float) -> tuple[tuple[float, float], dict[str, Any]]:
+    attribs: dict[str, Any] = {
+        "layer": str(text.layer),
+        "height": text.height,
+        "style": _style(text.bold),
+        "halign": _ALIGN[text.anchor],
+        "rotation": 90.0 if text.turned else 0.0,
+    }
+    return (x + text.x, y - text.y), attribs

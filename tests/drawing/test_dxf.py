@@ -1,0 +1,72 @@
+"""The DXF says the same as the design, is sound, and is the same twice."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import pytest
+from tests.drawing.dxf_reader import load, read_dxf
+from tests.drawing.legibility import faults, width_of
+from tests.drawing.reader import conductors, read_svg
+from tests.drawing.support import NAMES, example, row, wanted
+
+from galleyproof.drawing.dxf import write_dxf
+from galleyproof.drawing.model import LOOK
+from galleyproof.drawing.svg import write_svg
+
+
+@lru_cache(maxsize=3)
+def dxf_of(name):
+    _, _, drawing = example(name)
+    return write_dxf(drawing.sheets, drawing.title)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_design_reads_back_from_dxf_alone(name):
+    _, design, drawing = example(name)
+    pictures = read_dxf(dxf_of(name))
+    assert len(pictures) == len(drawing.sheets)
+    found = {title: [row(f) for f in conductors(p, width_of)] for title, p in pictures.items()}
+    elementary = sorted((f for t, fs in found.items() if t.startswith("5.") for f in fs), key=lambda f: f[0])
+    assert elementary == wanted(design)
+    field = sorted((f for t, fs in found.items() if t[0] in "34" for f in fs if f[3]), key=lambda f: f[0])
+    assert field == [w for w in wanted(design) if w[3]]
+
+
+def test_svg_and_dxf_show_the_same_picture():
+    _, _, drawing = example("school-kitchen")
+    pictures = read_dxf(dxf_of("school-kitchen"))
+    for sheet in drawing:
+        ours = read_svg(write_svg(sheet))
+        other = next(p for t, p in pictures.items() if t.startswith(f"{sheet.number} "))
+        for kind in ("labels", "strokes", "discs"):
+            assert len(getattr(ours, kind)) == len(getattr(other, kind)), (sheet.number, kind)
+        words = sorted((x.words, round(x.x, 2), round(x.y, 2)) for x in ours.labels)
+        assert words == sorted((x.words, round(x.x, 2), round(x.y, 2)) for x in other.labels)
+        assert faults(other) == [], sheet.number
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_audit_finds_and_mends_nothing(name):
+    audit = load(dxf_of(name)).audit()
+    assert audit.errors == []
+    assert audit.fixes == []
+
+
+def test_version_layers_blocks_and_layouts():
+    _, _, drawing = example("school-kitchen")
+    doc = load(dxf_of("school-kitchen"))
+    assert doc.dxfversion >= "AC1024"  # R2010
+    assert {str(layer) for layer in LOOK} <= {layer.dxf.name for layer in doc.layers}
+    assert len(doc.layouts) == 1 + len(drawing.sheets)
+    landings = [e for e in doc.modelspace().query("INSERT") if e.dxf.name == "LANDING"]
+    assert landings
+    for insert in landings[:20]:
+        values = {a.dxf.tag: a.dxf.text for a in insert.attribs}
+        assert values["NUMBER"].isdigit()
+        assert ":" in values["TERMINAL"]
+
+
+def test_the_same_sheets_give_the_same_bytes():
+    _, _, drawing = example("ferry-cafe")
+    assert write_dxf(drawing.sheets, drawing.title) == write_dxf(drawing.sheets, drawing.title)
