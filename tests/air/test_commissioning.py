@@ -11,7 +11,7 @@ import math
 import pytest
 
 from galleyproof.air import fans
-from galleyproof.air.commissioning import CAUSES, QUANTITIES, TOLERANCES, FanRecord, Quantity, compare
+from galleyproof.air.commissioning import CAUSES, IDLE_TOLERANCES, QUANTITIES, TOLERANCES, FanRecord, Quantity, compare
 from galleyproof.air.fans import FanCurve, System
 
 EXPECTED: dict[Quantity, float] = {
@@ -77,6 +77,14 @@ def test_a_missing_reading_is_no_pass():
 
 def test_a_reading_nobody_expected_is_no_row():
     assert [row.quantity for row in compare("EF-1", {"flow": 3000.0}, EXPECTED).rows] == ["flow"]
+
+
+def test_amperes_at_idle_have_a_wider_band():
+    """The no-load current is a guess there: a quarter either way (see the motor's circuit in tests/outside)."""
+    assert compare("EF-1", {"amps": 2.4}, {"amps": 2.9}, IDLE_TOLERANCES).passed
+    assert not compare("EF-1", {"amps": 2.4}, {"amps": 2.9}).passed
+    assert not compare("EF-1", {"amps": 2.4}, {"amps": 3.1}, IDLE_TOLERANCES).passed
+    assert {q for q in QUANTITIES if IDLE_TOLERANCES[q] != TOLERANCES[q]} == {"amps"}
 
 
 def test_own_bands():

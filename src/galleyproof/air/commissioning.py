@@ -16,6 +16,7 @@ from galleyproof.findings import Citation
 
 __all__ = [
     "CAUSES",
+    "IDLE_TOLERANCES",
     "QUANTITIES",
     "TOLERANCES",
     "Cause",
@@ -49,6 +50,9 @@ TOLERANCES: Mapping[Quantity, tuple[float, float]] = {
     "room pressure": (0.0, 0.005),
 }
 """Share of the expected value, and least band in the unit; the flow's is the usual test-and-balance acceptance."""
+
+IDLE_TOLERANCES: Mapping[Quantity, tuple[float, float]] = {**TOLERANCES, "amps": (0.25, 0.1)}
+"""The same at idle, where the current hangs on the motor's no-load current, which is a guess (``expected_amps``)."""
 
 LEANS = 1.0 / 3.0
 """Share of its band from which a reading inside it counts as leaning to one side. [-]"""

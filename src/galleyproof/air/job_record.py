@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from galleyproof.air._facts import Facts, Notes
 from galleyproof.air.balance import Balance
-from galleyproof.air.commissioning import FanRecord, Quantity, compare
+from galleyproof.air.commissioning import IDLE_TOLERANCES, TOLERANCES, FanRecord, Quantity, compare
 from galleyproof.air.model import FanRow, FanSetpoints, UnitRow
 from galleyproof.air.psychro import density_ratio
 from galleyproof.air.setpoints import expected_amps
@@ -34,7 +34,8 @@ def records(
     for fan in facts.job.exhaust_fans:
         for reading in fan.air.readings:
             expected = _expected(facts, fan, reading, rows[fan.tag], limits[fan.tag], pressures)
-            found.append(_compare(f"{fan.tag} at {reading.at}", fan.tag, expected, _measured(reading), notes))
+            name = f"{fan.tag} at {reading.at}"
+            found.append(_compare(name, fan.tag, expected, _measured(reading), notes, idle=reading.at == "idle"))
     for hood in facts.job.hoods:
         fan = facts.fans[facts.fan_of[hood.tag]]
         for taken in hood.air.readings:
@@ -108,9 +109,15 @@ def _known(values: dict[Quantity, float | None]) -> dict[Quantity, float]:
 
 
 def _compare(
-    name: str, item: str, expected: dict[Quantity, float], measured: dict[Quantity, float], notes: Notes
+    name: str,
+    item: str,
+    expected: dict[Quantity, float],
+    measured: dict[Quantity, float],
+    notes: Notes,
+    *,
+    idle: bool = False,
 ) -> FanRecord:
-    record = compare(name, expected, measured)
+    record = compare(name, expected, measured, IDLE_TOLERANCES if idle else TOLERANCES)
     off = [r for r in record.rows if not r.passed]
     if off:
         said = "; ".join(f"{r.quantity} {r.measured:.4g} {r.unit}, expected {r.expected:.4g} {r.unit}" for r in off)
