@@ -130,6 +130,22 @@ def parser() -> argparse.ArgumentParser:
         "--why", metavar="ITEM", help="the reasoning behind a hood, a fan, a make-up unit, or the kitchen's balance"
     )
     made = command(
+        "savings",
+        "JOB --weather FILE [--why ITEM] [--chart FILE.svg] [--json] [--library DIR]",
+        "compute what demand control saves in a year of weather",
+        "Run the kitchen hour by hour through a weather file (EPW or TMY3) in three ways: constant volume, two-speed\n"
+        "by schedule, demand control by the job's own speed map. Energy of fans, heating, cooling and drying, with\n"
+        "the range of a thousand drawn years; money, carbon and payback where the job names prices.",
+    )
+    made.add_argument("job", metavar="JOB", help=job_help)
+    made.add_argument("--weather", metavar="FILE", required=True, help="hourly weather of one year, EPW or TMY3")
+    made.add_argument(
+        "--why",
+        metavar="ITEM",
+        help="the reasoning behind one item: a fan, hood or make-up unit, weather, use, fans, heating, cooling, cost",
+    )
+    made.add_argument("--chart", metavar="FILE.svg", help="write a page of charts: months, speeds, field results")
+    made = command(
         "trace",
         "JOB LOAD [--json] [--library DIR]",
         "tell what one load is fed from, switched by, and lost when",

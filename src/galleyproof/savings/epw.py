@@ -94,7 +94,7 @@ def _location(rows: list[list[str]], file: str) -> tuple[str, float, float, floa
     except ValueError:
         what = f"latitude, longitude and elevation are numbers, not {row[6]}, {row[7]}, {row[9]}"
         raise WeatherError([Problem(file, 1, "LOCATION", what)]) from None
-    return ", ".join(part.strip() for part in row[1:3] if part.strip()), latitude, longitude, elevation
+    return ", ".join(part.strip() for part in row[1:3] if part.strip() not in ("", "-")), latitude, longitude, elevation
 
 
 def _period(row: list[str], file: str) -> int | None:

@@ -48,6 +48,7 @@ class FieldResult:
 
     Attributes:
         study: Who found it.
+        short: The same in a few words.
         basis: Measured, estimated or quoted.
         quantity: What the figure is.
         low_ratio: Lower figure; None where there is none. [-]
@@ -58,6 +59,7 @@ class FieldResult:
     """
 
     study: str
+    short: str
     basis: str
     quantity: str
     low_ratio: float | None
@@ -81,6 +83,7 @@ def field_results(quantity: FieldQuantity) -> tuple[FieldResult, ...]:
     return tuple(
         FieldResult(
             study=row.label("study"),
+            short=row.label("short"),
             basis=row.label("basis"),
             quantity=quantity,
             low_ratio=row.number_or_none("low"),
