@@ -6,7 +6,9 @@ slips: unmarked terminals above 100 A, and grounds that are raised in proportion
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -20,7 +22,7 @@ from galleyproof.sizing.conductors import Surroundings, Wire
 from galleyproof.sizing.motors import Motor
 from galleyproof.sizing.neutrals import CircuitWires
 from galleyproof.sizing.raceways import RacewayCircuit
-from galleyproof.sizing.steps import Reasoned
+from galleyproof.sizing.steps import Reasoned, SizingError
 from galleyproof.sizing.voltage_drop import Run
 from galleyproof.tables.conductors import awg_index
 from galleyproof.tables.motors import rated_hp_values
@@ -54,6 +56,19 @@ def motor_size(flc_a: float, column: int, wire: Wire, around: Surroundings) -> R
     return c.conductor_size(needed, column, wire, around, ocpd_a=device.value, ocpd_by_article_430=True)
 
 
+BEYOND = 10_000  # thicker than any size of the tables
+
+
+def thickness(rule: Callable[..., Reasoned[str]], *args: Any, **rest: Any) -> int:
+    """Place of the size a rule gives; where no size of the tables serves it is beyond them all."""
+    try:
+        return awg_index(rule(*args, **rest).value)
+    except SizingError as refusal:
+        if "no size" not in str(refusal):
+            raise
+        return BEYOND
+
+
 BOTH = pytest.mark.parametrize("size_of", [light_size, motor_size], ids=["light", "motor"])
 
 
@@ -62,19 +77,17 @@ BOTH = pytest.mark.parametrize("size_of", [light_size, motor_size], ids=["light"
 @given(loads_a, st.floats(0.0, 40.0), columns, wires, ambients_degc, companions)
 def test_more_load_never_gives_a_thinner_conductor(size_of, load_a, more_a, column, wire, ambient, count):
     around = Surroundings(ambient, count)
-    less, more = (size_of(a, column, wire, around).value for a in (load_a, load_a + more_a))
-    assert awg_index(more) >= awg_index(less)
+    less, more = (thickness(size_of, a, column, wire, around) for a in (load_a, load_a + more_a))
+    assert more >= less
 
 
 @BOTH
 @few
 @given(loads_a, columns, wires, ambients_degc, st.floats(0.0, 25.0), companions, st.integers(0, 20))
 def test_heat_and_company_never_give_a_thinner_conductor(size_of, load_a, column, wire, ambient, hotter, count, added):
-    here = size_of(load_a, column, wire, Surroundings(ambient, count)).value
-    hot = size_of(load_a, column, wire, Surroundings(min(ambient + hotter, 60.0), count)).value
-    full = size_of(load_a, column, wire, Surroundings(ambient, count + added)).value
-    assert awg_index(hot) >= awg_index(here)
-    assert awg_index(full) >= awg_index(here)
+    here = thickness(size_of, load_a, column, wire, Surroundings(ambient, count))
+    assert thickness(size_of, load_a, column, wire, Surroundings(min(ambient + hotter, 60.0), count)) >= here
+    assert thickness(size_of, load_a, column, wire, Surroundings(ambient, count + added)) >= here
 
 
 @BOTH
@@ -82,8 +95,8 @@ def test_heat_and_company_never_give_a_thinner_conductor(size_of, load_a, column
 @given(loads_a, wires, ambients_degc, companions)
 def test_a_cooler_terminal_never_gives_a_thinner_conductor(size_of, load_a, wire, ambient, count):
     around = Surroundings(ambient, count)
-    at_60, at_75 = (size_of(load_a, column, wire, around).value for column in (60, 75))
-    assert awg_index(at_60) >= awg_index(at_75)
+    at_60, at_75 = (thickness(size_of, load_a, column, wire, around) for column in (60, 75))
+    assert at_60 >= at_75
 
 
 @few
@@ -137,25 +150,23 @@ def test_longer_or_more_loaded_runs_never_give_a_thinner_conductor(load_a, more_
     load_a, more_a = (a * volts / 208.0 for a in (load_a, more_a))
     run_ft, more_ft = (ft * min(1.0, volts / 120.0) for ft in (run_ft, more_ft))
     here = Run(run_ft, load_a, volts, form, pf)
-    sizes = [
-        vd.size_for_drop(start, run).value
-        for run in (here, replace(here, run_ft=run_ft + more_ft), replace(here, load_a=load_a + more_a))
-    ]
-    assert awg_index(sizes[0]) >= awg_index(start)
-    assert awg_index(sizes[1]) >= awg_index(sizes[0])
-    assert awg_index(sizes[2]) >= awg_index(sizes[0])
-    # what it returns holds, by the same rule asked again
-    assert vd.drop_ratio(sizes[1], replace(here, run_ft=run_ft + more_ft)).value <= vd.BRANCH_LIMIT_RATIO + 1e-9
+    longer = replace(here, run_ft=run_ft + more_ft)
+    first = thickness(vd.size_for_drop, start, here)
+    assert first >= awg_index(start)
+    assert thickness(vd.size_for_drop, start, longer) >= first
+    assert thickness(vd.size_for_drop, start, replace(here, load_a=load_a + more_a)) >= first
+    if first != BEYOND:  # what it returns holds, by the same rule asked again
+        assert vd.drop_ratio(vd.size_for_drop(start, here).value, here).value <= vd.BRANCH_LIMIT_RATIO + 1e-9
 
 
 @few
 @given(st.floats(5.0, 400.0), st.floats(0.0, 400.0), st.floats(0.01, 1.0), st.floats(0.0, 0.5))
 def test_a_coil_farther_away_never_gets_a_thinner_pair(run_ft, more_ft, load_a, more_a):
-    def pair(ft: float, a: float) -> str:
-        return vd.size_for_coil("18", 24.0, ft, a, rated_v=24.0).value
+    def pair(ft: float, a: float) -> int:
+        return thickness(vd.size_for_coil, "18", 24.0, ft, a, rated_v=24.0)
 
-    assert awg_index(pair(run_ft + more_ft, load_a)) >= awg_index(pair(run_ft, load_a))
-    assert awg_index(pair(run_ft, load_a + more_a)) >= awg_index(pair(run_ft, load_a))
+    assert pair(run_ft + more_ft, load_a) >= pair(run_ft, load_a)
+    assert pair(run_ft, load_a + more_a) >= pair(run_ft, load_a)
 
 
 @few
@@ -217,7 +228,7 @@ def settle(circuits: list[RacewayCircuit], ambient: float = 30.0, kind: str = "E
     """Settled, or None where no trade size holds it."""
     try:
         return raceways.settle_shared_raceway(circuits, kind, Surroundings(ambient_degc=ambient))  # type: ignore[arg-type]
-    except raceways.SizingError:
+    except SizingError:
         return None
 
 
@@ -333,7 +344,11 @@ def test_a_ground_never_exceeds_its_phase_conductors(ocpd_a, one, two, metal):
 @given(loads_a, columns, wires, ambients_degc, companions, st.sampled_from(["2020", "2023"]))
 def test_every_number_cites_the_edition_and_its_steps_end_in_it(load_a, column, wire, ambient, count, edition):
     needed = c.continuous_min_a(load_a, edition=edition)
-    found = c.conductor_size(needed, column, wire, Surroundings(ambient, count), edition=edition)
+    try:
+        found = c.conductor_size(needed, column, wire, Surroundings(ambient, count), edition=edition)
+    except SizingError:
+        assert count > 9  # only in a crowd does nothing up to 500 kcmil carry it
+        return
     assert found.basis
     assert all(cite.edition == edition for cite in found.basis if cite.standard == "NFPA 70")
     assert found.steps[0] == needed.steps[0]
