@@ -146,6 +146,20 @@ def parser() -> argparse.ArgumentParser:
     )
     made.add_argument("--chart", metavar="FILE.svg", help="write a page of charts: months, speeds, field results")
     made = command(
+        "draw",
+        "JOB [--sheet N] [-o FILE] [--format svg|dxf] [--json] [--library DIR]",
+        "draw the sheets of a job as SVG or DXF",
+        "List the sheets of a job, or write one of them: index, one-line, field connections, elementary diagram,\n"
+        "panel arrangement, riser, working clearance. Paper and symbols are the job's choice. DXF without --sheet\n"
+        "holds all sheets, each with its paper layout.",
+    )
+    made.add_argument("job", metavar="JOB", help="a job file")
+    made.add_argument("--sheet", metavar="N", help="number of one sheet, as in the list: 4.1")
+    made.add_argument("-o", dest="output", metavar="FILE", help="where to write; standard output without it")
+    made.add_argument(
+        "--format", choices=("svg", "dxf"), help="what to write; without it what FILE ends in says, or else SVG"
+    )
+    made = command(
         "trace",
         "JOB LOAD [--json] [--library DIR]",
         "tell what one load is fed from, switched by, and lost when",
@@ -199,7 +213,7 @@ def main(argv: Sequence[str] | None = None) -> int:
                 raise SystemExit(_say("galleyproof check: --write writes what --cure proposes; give both"))
             if sys.stdout is not None and hasattr(sys.stdout, "reconfigure"):
                 # tables adapt to the terminal's own encoding; data is always UTF-8
-                data = args.json or getattr(args, "csv", False)
+                data = args.json or getattr(args, "csv", False) or args.command == "draw"
                 sys.stdout.reconfigure(**({"encoding": "utf-8"} if data else {"errors": "replace"}))
             if sys.stderr is not None and hasattr(sys.stderr, "reconfigure"):
                 sys.stderr.reconfigure(errors="replace")

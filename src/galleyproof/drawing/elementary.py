@@ -223,6 +223,7 @@ class Elementary:
     ) -> None:
         x0, x1 = self._halves()[0][0], self._halves()[1][1]
         part = f" ({i + 1} of {len(drafts)})" if len(drafts) > 1 else ""
+        draft.title = f"{TITLE}: {title[0]}{title[1:].lower()}{part}"
         heading(draft.canvas, x0, x1, self.paper.y0 + 1.0, title + part)
         foot = self.paper.body_y1 - 1.6
         if i:

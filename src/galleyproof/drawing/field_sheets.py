@@ -132,6 +132,10 @@ class FieldSheets:
             slots.extend(made)
             slot = made[0]
         slot.shared = shares
+        place = printable(chunk.area.place)
+        title = slot.draft.title
+        if place not in title.removeprefix(self.title):
+            slot.draft.title = f"{title}: {place}" if title == self.title else f"{title}, {place}"
         top, bottom = self._body
         y = top + slot.used * (bottom - top) / PARTS
         slot.used += 1 if shares else PARTS

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from galleyproof.design.model import Design
 from galleyproof.drawing.draft import Draft, Register
@@ -37,6 +38,7 @@ def draw_sheets(
         status: As the title block says it.
     """
     paper = PAPERS[job.job.sheet]
+    design = with_sizes(design, sizes)
     register = Register()
     types = library if library is not None else load_library()
     drafts: list[Draft] = []
@@ -48,3 +50,13 @@ def draw_sheets(
     block = TitleBlock(printable(job.job.name), printable(job.job.number), tuple(rows), status)
     of = f"of {len(drafts)} sheets"
     return Drawing(block.job, tuple(d.finish(block, of) for d in drafts))
+
+
+def with_sizes(design: Design, sizes: Sizes | None) -> Design:
+    """The design with every conductor in the size that was computed for it."""
+    if sizes is None:
+        return design
+    conductors = tuple(
+        replace(c, awg=sizes.conductors[c.key].awg) if c.key in sizes.conductors else c for c in design.conductors
+    )
+    return replace(design, conductors=conductors)
