@@ -243,8 +243,18 @@ _KIND_WORDS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("cheesemelter", ("cheesemelter",)),
     ("standard_oven", ("oven",)),
     ("dishwasher", ("dishwasher",)),
+    ("bain_marie", ("bain-marie", "bain marie")),
+    ("stock_pot_stove", ("stock-pot stove", "stock pot stove")),
 )
 """What people call an appliance, to the label of the duty table; more particular names come first."""
+
+
+_EN_LABELS = {
+    "steam_jacketed_kettle": "boiling_pan",
+    "compartment_steamer": "steaming_oven",
+    "hot_top_range": "solid_top_range",
+}
+"""What the EN quick method calls the same appliance."""
 
 
 def appliance_duty(kind: str, fuel: str, scheme: Literal["imc", "en16282_quick"] = "imc") -> Reasoned[Duty] | None:
@@ -267,6 +277,8 @@ def appliance_duty(kind: str, fuel: str, scheme: Literal["imc", "en16282_quick"]
         label = "solid_fuel_appliance"
     if label is None:
         return None
+    if scheme == "en16282_quick":
+        label = _EN_LABELS.get(label, label)
     try:
         found = tables.duty_class(label, fuel, scheme)
     except TableError:

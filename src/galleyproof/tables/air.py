@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from galleyproof.findings import Cited
+from galleyproof.findings import Citation, Cited
 from galleyproof.tables.reader import Row, TableError, load
 
 __all__ = [
@@ -28,6 +28,9 @@ RULE_TABLES: tuple[str, ...] = (
     "nfpa96_mixed_fire_sequence",
 )
 """Tables with one rule per row, for ``rule``."""
+
+EN_QUICK = Citation("EN 16282-1", "2017", "quick method", "seen second-hand, in one restatement")
+"""The table of duty classes is the mechanical code's; its rows of the other scheme rest on this."""
 
 
 def _allowed(row: Row, column: str) -> Cited[float]:
@@ -104,6 +107,8 @@ def duty_class(appliance: str, fuel: str, scheme: str = "imc") -> Cited[str]:
     table = load("imc_2021_202_duty_classes")
     rows = table.all_rows(scheme=scheme, appliance=appliance, fuel="any")
     row = rows[0] if rows else table.exact(scheme=scheme, appliance=appliance, fuel=fuel)
+    if scheme == "en16282_quick":
+        return Cited(row.label("duty"), (EN_QUICK,))
     return row.cited_label("duty")
 
 
