@@ -175,11 +175,14 @@ def path_of(facts: Facts, fan: ExhaustFan) -> Path | None:
             if piece.carries and tag not in piece.carries:
                 continue
             flow = carried_cfm(facts, fan, piece)
-            parts.append(note.take(run_loss_inwc(Run((made(piece),), 0.0, max(flow, 1.0)), flow)))
+            loss = run_loss_inwc(Run((made(piece),), 0.0, max(flow, 1.0)), flow)
+            for step in loss.steps[1:-1]:  # between the hood's part, none here, and the sum
+                note.step(step.text, step.value, step.unit, *step.basis)
+            parts.append(note.step(f"{piece.name} at {flow:,.0f} cfm, together", loss.value, "in wc"))
         if fan.air.fixed_loss:
             parts.append(note.step("part that does not go with the flow", fan.air.fixed_loss, "in wc"))
         found.append(
             (tag, note.done(note.step(f"from {tag} to {fan.tag}, standard air", sum(parts), "in wc"), "in wc"))
         )
-    hood_tag, loss = max(found, key=lambda f: f[1].value)
-    return Path(hood_tag, loss, fan.air.fixed_loss)
+    dearest, whole_loss = max(found, key=lambda f: f[1].value)
+    return Path(dearest, whole_loss, fan.air.fixed_loss)

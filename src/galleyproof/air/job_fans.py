@@ -73,7 +73,9 @@ def _row(facts: Facts, fan: ExhaustFan, notes: Notes) -> FanRow:
             f"{path.loss.value:.3g} in wc at {fan.airflow:,.0f} cfm (standard air)",
             "select the fan for that pressure, or larger ducts and fewer fittings", *path.loss.basis,
         )  # fmt: skip
-    shaft, selected_ratio = _shaft(fan, scheduled, path, speed, ratio.value)
+    # a speed the fan cannot have says nothing about the power it takes
+    reached = speed if speed is not None and speed <= highest_ratio(facts, fan) * _SLACK else None
+    shaft, selected_ratio = _shaft(fan, scheduled, path, reached, ratio.value)
     if shaft is not None:
         notes.why(fan.tag, "brake horsepower at design", shaft)
     motor = fan.drive.motor
