@@ -357,6 +357,14 @@ class Machine:
             following.update(wakes[s])
         return following
 
+    def watched_buses(self, island: int) -> list[tuple[int, int]]:
+        """Stiff buses an island draws from whose current someone reads: place among its fixed nodes, slot."""
+        return list(self._watched[island])
+
+    def bus_slot(self, node: int) -> int | None:
+        """Slot of the current drawn from a stiff bus, if someone reads it."""
+        return self._bus_watch.get(node)
+
     # looking -----------------------------------------------------------------------------------------------
     def volts(self, state: State, node: int) -> tuple[complex, float]:
         """AC and DC potential of a node against earth [V], [V]."""

@@ -243,18 +243,21 @@ class NetworkBuilder:
         self.branches.append(Branch(stray.key, a, b, complex(g), g))
 
     # result ------------------------------------------------------------------------------------------------
+    def merged(self) -> list[int]:
+        """Node of the finished network for each raw node."""
+        numbers: dict[int, int] = {}
+        return [numbers.setdefault(self.root(node), len(numbers)) for node in range(len(self.parent))]
+
     def finish(self, frequency_hz: float) -> Network:
         """The network, joined nodes made one."""
-        numbers: dict[int, int] = {}
-        names: list[str] = []
-        for node in range(len(self.parent)):
-            root = self.root(node)
-            if root not in numbers:
-                numbers[root] = len(names)
-                names.append(self.names[root])
+        merged = self.merged()
+        names = [""] * (max(merged) + 1)
+        for node, number in enumerate(merged):
+            if self.root(node) == node:
+                names[number] = self.names[node]
 
         def final(node: int) -> int:
-            return numbers[self.root(node)]
+            return merged[node]
 
         branches = tuple(Branch(b.name, final(b.a), final(b.b), b.y_ac, b.g_dc, b.slot, b.how) for b in self.branches)
         sources = [Source(s.name, final(s.a), final(s.b), s.v_ac, s.v_dc, s.ohm, s.slot) for s in self.sources]

@@ -1,0 +1,270 @@
+"""Slips tried over the whole grid: the job's units once, and for each slip only what it changes."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from typing import Any
+
+from galleyproof.circuit.machine import Machine, State
+from galleyproof.circuit.world import build_machine
+from galleyproof.design.model import Design
+from galleyproof.job.model import Job
+from galleyproof.library.model import DeviceType
+from galleyproof.proof.grid import grid
+from galleyproof.proof.model import Step
+from galleyproof.proof.patch import Patch, Patcher
+from galleyproof.proof.ripple import (
+    ClusterUnit,
+    Grid,
+    IslandUnit,
+    LoopError,
+    NeverSettlesError,
+    RuleUnit,
+    SumUnit,
+    Unit,
+    clustered,
+)
+from galleyproof.proof.slips.model import Change, apply
+from galleyproof.proof.waves import Courses, Wave
+
+
+class Trials:
+    """A job ready for slips.
+
+    Args:
+        job: The job.
+        design: Its design.
+        library: Device types.
+        watched: Names of slots whose courses are asked for.
+    """
+
+    def __init__(
+        self, job: Job, design: Design, library: Mapping[str, DeviceType], watched: Collection[str] = ()
+    ) -> None:
+        self.job, self.design, self.library = job, design, library
+        self.machine: Machine = build_machine(job, design, library)
+        self.steps: tuple[Step, ...] = grid(job)
+        self.courses = Courses()
+        self.patcher = Patcher(design, library, self.machine)
+        dark = self.machine.dark()
+        values: list[Any] = list(dark.values)
+        self.slot = dict(self.machine.slot)
+        self._buses: dict[int, list[int]] = {}
+        self._drawn: list[list[tuple[int, int]]] = []
+        for k in range(len(self.machine.islands)):
+            mine = []
+            for place, amps in self.machine.watched_buses(k):
+                mine.append((place, len(values)))
+                self._buses.setdefault(amps, []).append(len(values))
+                values.append(0.0)
+            self._drawn.append(mine)
+        self._spare: dict[int, int] = {}
+        for amps, parts in self._buses.items():
+            self._spare[amps] = len(values)
+            parts.append(len(values))
+            values.append(0.0)
+        members: list[Unit] = [
+            IslandUnit(island, self.slot, [self.slot[r.slot] for r in island.readings], self._drawn[k], self.courses)
+            for k, island in enumerate(self.machine.islands)
+        ]
+        members += [RuleUnit(rule, self.slot, self.courses) for rule in self.machine.rules]
+        members += [SumUnit(parts, [amps], self.courses) for amps, parts in self._buses.items()]
+        self.wanted = {self.slot[name] for name in watched}
+        units = clustered(members, self.wanted, self.courses)
+        self._host: dict[int, int] = {}
+        at = {id(m): i for i, m in enumerate(members)}
+        for u, unit in enumerate(units):
+            for m in unit.members if isinstance(unit, ClusterUnit) else (unit,):
+                self._host[at[id(m)]] = u
+        self.members = members
+        self.grid = Grid(values, units, self._world(values), self.courses)
+        self._index = {id(m): i for i, m in enumerate(members)}
+        self._most = {amps: max(self._seen(amps), default=0.0) for amps in self._buses}
+        self._sums = {u: unit for u, unit in enumerate(units) if isinstance(unit, SumUnit)}
+
+    # the job as it should be --------------------------------------------------------------------------------------
+    def _world(self, values: Sequence[Any]) -> dict[int, int]:
+        """Courses of the outside world over the grid."""
+        now: dict[int, dict[str, Any]] = {-1: {}}
+        events: list[list[tuple[str, Any]]] = []
+        for index, step in enumerate(self.steps):
+            mine = now[step.parent]
+            changed = [(n, v) for n, v in step.events.items() if mine.get(n, values[self.slot[n]]) != v]
+            now[index] = {**mine, **dict(changed)} if changed else mine
+            events.append(changed)
+        found = self.courses.of_events([s.parent for s in self.steps], events)
+        return {self.slot[name]: course for name, course in found.items()}
+
+    def _seen(self, slot: int) -> set[Any]:
+        """Every value a slot takes over the grid."""
+        found = {self.grid.values[slot]}
+        stack, met = [self.grid.base[slot]], set()
+        while stack:
+            course = stack.pop()
+            if course in met:
+                continue
+            met.add(course)
+            found |= {value for _, value in self.courses.waves[self.courses.wave_of[course]]}
+            stack += [child for _, child in self.courses.children_of[course]]
+        return found
+
+    # a slip -------------------------------------------------------------------------------------------------------
+    def over(self, change: Change) -> dict[int, int]:
+        """Courses of the slots that go another way with a slip in place.
+
+        Raises:
+            NeedsPlainWayError: The change is more than a patch can hold.
+            NeverSettlesError: Something chatters.
+            CircuitError: The network has no solution.
+        """
+        patch = self.patcher.patch(change)
+        if patch.island is None and not patch.rules:
+            return {}
+        touched, anew = self._replacements(patch)
+        groups: list[set[int]] = []
+        for _ in range(6):
+            try:
+                return self._settle(touched, anew, groups)
+            except LoopError as loop:
+                # units that keep waking each other hold each other in: they have to run together
+                groups.append(set(loop.units))
+        raise NeverSettlesError("units that hold each other in")
+
+    def plainly(self, change: Change) -> tuple[dict[int, int], tuple[str, ...]]:
+        """The same by the plain machine of the whole changed design, for watched slots; and what chatters in it.
+
+        Raises:
+            CircuitError: The network has no solution.
+        """
+        machine = build_machine(self.job, apply(self.design, change), self.library)
+        names = {s: name for name, s in self.slot.items() if s in self.wanted}
+        dark = machine.dark()
+        states = {-1: dark}
+        waves: list[dict[int, Wave]] = []
+        restless: dict[str, None] = {}
+        for step in self.steps:
+            history: list[State] = []
+            before = states[step.parent]
+            after = machine.apply(before, step.events, history=history)
+            states[len(waves)] = after
+            restless.update(dict.fromkeys(after.chatter))
+            mine: dict[int, list[tuple[tuple[float, int], Any]]] = {}
+            for state in history:
+                for s, name in names.items():
+                    value = machine.get(state, name)
+                    if value != machine.get(before, name):
+                        mine.setdefault(s, []).append(((state.time_s, 1), value))
+                before = state
+            waves.append({s: tuple(changes) for s, changes in mine.items()})
+        root = {
+            s: (((0.0, 1), machine.get(dark, name)),)
+            for s, name in names.items()
+            if machine.get(dark, name) != self.grid.values[s]
+        }
+        found = self.courses.of_waves([s.parent for s in self.steps], waves, root)
+        return {s: found.get(s, 0) for s in names}, tuple(sorted(restless))
+
+    def _replacements(self, patch: Patch) -> tuple[set[int], dict[int, Unit | None]]:
+        """Members that are replaced: index -> what stands there, None where nothing does."""
+        anew: dict[int, Unit | None] = {}
+        if patch.island is not None:
+            island = patch.island
+            first, *rest = patch.islands
+            slots = [self.slot[r.slot] for r in island.readings]
+            unit = IslandUnit(island, self.slot, slots, self._watch(patch), self.courses)
+            anew[first] = unit
+            anew.update(dict.fromkeys(rest))
+        base = len(self.machine.islands)
+        for r, rule in patch.rules.items():
+            anew[base + r] = RuleUnit(rule, self.slot, self.courses)
+        return {self._host[m] for m in anew}, anew
+
+    def _watch(self, patch: Patch) -> list[tuple[int, int]]:
+        """Where a new island tells what it draws; slots of the islands it replaces that it does not need stay at 0."""
+        assert patch.island is not None
+        free = [(amps, s) for k in patch.islands for (_, s), amps in zip(self._drawn[k], self._amps(k), strict=True)]
+        found: list[tuple[int, int]] = []
+        for place, (node, *_) in enumerate(patch.island.fixed_nodes):
+            amps = self.machine.bus_slot(node)
+            if amps is None:
+                continue
+            mine = next((f for f in free if f[0] == amps), None)
+            if mine is not None:
+                free.remove(mine)
+            found.append((place, mine[1] if mine else self._spare[amps]))
+        return found + [(-1, s) for _, s in free]
+
+    def _amps(self, island: int) -> list[int]:
+        return [amps for _, amps in self.machine.watched_buses(island)]
+
+    def _settle(self, touched: set[int], anew: Mapping[int, Unit | None], groups: Sequence[set[int]]) -> dict[int, int]:
+        grid = self.grid
+        joined: list[set[int]] = []
+        # hosts that share a replaced island become one, and so do those found to hold each other
+        islands = {self._host[m] for m in anew if m < len(self.machine.islands)}
+        for group in filter(None, (islands, *groups)):
+            hit = [g for g in joined if g & group]
+            joined = [g for g in joined if not g & group] + [set(group).union(*hit)]
+        for u in touched:
+            if not any(u in g for g in joined):
+                joined.append({u})
+        replaced: dict[int, Unit | None] = {}
+        extra: dict[int, list[int]] = {}
+        starts: list[int] = []
+        for group in joined:
+            host, *rest = sorted(group)
+            members: list[Unit] = []
+            for u in (host, *rest):
+                unit = grid.units[u]
+                for m in unit.members if isinstance(unit, ClusterUnit) else (unit,):
+                    index = self._index[id(m)]
+                    stands = anew.get(index, m)
+                    if stands is not None:
+                        members.append(stands)
+            new = self._together(members, group)
+            replaced.update(dict.fromkeys(rest))
+            replaced[host] = new
+            starts.append(host)
+            for s in new.inputs:
+                extra.setdefault(s, []).append(host)
+        return grid.settle(replaced, starts, extra, self._allow(replaced))[1]
+
+    def _together(self, members: Sequence[Unit], hosts: Collection[int]) -> Unit:
+        if len(members) == 1:
+            return members[0]
+        readers = self.grid.readers
+        wanted = {s for m in members for s in m.outputs if s in self.wanted or any(r not in hosts for r in readers[s])}
+        return ClusterUnit(members, wanted, self.courses)
+
+    def _allow(self, replaced: Mapping[int, Unit | None]) -> Any:
+        """A sum over a bus is looked at only when what a slip draws could move anyone who reads it."""
+        if not self._sums:
+            return None
+        units = [u for u in replaced.values() if u is not None]
+
+        def allow(u: int) -> bool:
+            sum_unit = self._sums.get(u)
+            if sum_unit is None:
+                return True
+            amps = sum_unit.outputs[0]
+            parts = set(sum_unit.inputs)
+            most = self._most[amps]
+            for unit in units:
+                for m in unit.members if isinstance(unit, ClusterUnit) else (unit,):
+                    if isinstance(m, IslandUnit):
+                        most += m.most_drawn(parts)
+            return any(self._moves(r, amps, most) for r in self.grid.readers[amps])
+
+        return allow
+
+    def _moves(self, reader: int, amps: int, most: float) -> bool:
+        """Whether a current could make a reader of it act otherwise than no current at all."""
+        unit = self.grid.units[reader]
+        if not isinstance(unit, RuleUnit):
+            return True
+        i = unit.inputs.index(amps)
+        for read, now in unit.states:
+            for trial in (most, -most):
+                if unit.act((*read[:i], trial, *read[i + 1 :]), now) != unit.act((*read[:i], 0.0, *read[i + 1 :]), now):
+                    return True
+        return False
