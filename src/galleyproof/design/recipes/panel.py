@@ -6,6 +6,7 @@ from galleyproof.design.builder import Builder
 from galleyproof.design.model import EnergyClass, OutputLogic, PointKind, Role, TerminalId
 from galleyproof.design.power import SYSTEMS, pole_ohm
 from galleyproof.design.recipes._registry import recipe
+from galleyproof.tables import protection
 
 
 @recipe("panel")
@@ -31,19 +32,42 @@ def build(b: Builder) -> None:
     _controller(b)
 
 
+PROTECTOR_A = 10.0
+"""Common practice: protector of a 120 V control circuit [A]."""
+TRANSFORMER_VA = 500.0
+"""Common practice: control transformer of a panel, where the job states none [VA]."""
+# Common practice: ratings of small protectors. [A]
+_PROTECTORS_A = (0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0, 15.0, 20.0, 25.0, 30.0)
+
+
+def job_va(b: Builder) -> float:
+    """Rated power of the control transformer [VA]."""
+    return b.job.panel.control_transformer or TRANSFORMER_VA
+
+
+def secondary_protector_a(va: float) -> float:
+    """Largest small protector that NFPA 70 Table 450.3(B) allows on the 120 V side [A]."""
+    rated_a = va / 120.0
+    limit_a = protection.transformer_secondary_limit(rated_a).value.max_ratio * rated_a
+    return max((a for a in _PROTECTORS_A if a <= limit_a), default=_PROTECTORS_A[0])
+
+
 def _control_power(b: Builder) -> None:
     tag = b.job.panel.circuit
     panel = b.panel
     cls = EnergyClass.CLASS1
     volts = b.volts(tag)
-    protector = b.inside("F", "control", "control_breaker", "control supply protector", panel, trip_a=10.0)
     places = b.panel_feed(tag)
     ways = [n for n in places if n != "N"]
-    if len(ways) == 1 and abs(volts - 120.0) < 1.0:
+    direct = len(ways) == 1 and abs(volts - 120.0) < 1.0
+    va = job_va(b)
+    trip_a = PROTECTOR_A if direct else secondary_protector_a(va)
+    protector = b.inside("F", "control", "control_breaker", "control supply protector", panel, trip_a=trip_a)
+    if direct:
         hot, neutral = b.tap(tag, ways[0], "control"), b.tap(tag, "N", "control")
     else:
         transformer = b.inside(
-            "T", "control", "control_transformer", "control transformer", panel, input_v=volts, va=500.0
+            "T", "control", "control_transformer", "control transformer", panel, input_v=volts, va=va
         )
         second = ways[1] if len(ways) > 1 else "N"
         for mark, way in (("1", ways[0]), ("2", second)):
