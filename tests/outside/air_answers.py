@@ -410,7 +410,7 @@ MOIST: dict[str, Callable[[], float]] = {
 ANSWERS: dict[str, Callable[[], float]] = {**FANS, **HOODS, **PLUMES, **BALANCES, **DUCTS, **MOIST}
 
 _SAVINGS = "weather/savings: run in tests/outside/test_savings_year.py"
-_MONEY = "a society journal's money per cfm and year, no rule of ours: prices come from the job"
+_MONEY = "weather/savings: a journal's money per cfm and year; no rule, prices come from the job"
 _SITE = "arithmetic on figures of a site or a utility, no rule of ours: shown beside the savings as a bound"
 _GAIN = "heat gain of the room from its appliances is not among the rules"
 
