@@ -7,6 +7,7 @@ the system must be ABLE to cut; ``demand_share_min_ratio`` is the share of all e
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 from galleyproof.air.steps import AirError, Reasoned, Reasoning, require, shown
 from galleyproof.findings import Citation
@@ -91,6 +92,7 @@ _KEYS = {
 }
 
 
+@cache
 def energy_code(name: str) -> EnergyCode:
     """The rules of one code from the published table.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 from galleyproof.findings import Citation, Cited
 from galleyproof.tables.reader import Row, TableError, load
@@ -40,6 +41,7 @@ def _allowed(row: Row, column: str) -> Cited[float]:
     return Cited(value, (row.citation(column),))
 
 
+@cache
 def unlisted_hood_min_cfm_per_ft(hood_type: str, style: str, duty: str) -> Cited[float]:
     """Least net exhaust of a hood without a listing, per foot of front edge.
 
@@ -66,6 +68,7 @@ def unlisted_hood_min_cfm_per_ft(hood_type: str, style: str, duty: str) -> Cited
     return _allowed(row, "min_cfm_per_ft")
 
 
+@cache
 def listed_hood_max_cfm_per_ft(style: str, duty: str) -> Cited[float]:
     """Most net exhaust of a listed Type I hood in a large facility, per foot of front edge.
 
@@ -87,6 +90,7 @@ def listed_hood_max_cfm_per_ft(style: str, duty: str) -> Cited[float]:
     return _allowed(row, "max_cfm_per_ft")
 
 
+@cache
 def duty_class(appliance: str, fuel: str, scheme: str = "imc") -> Cited[str]:
     """Duty class of an appliance.
 
@@ -142,6 +146,7 @@ def density_ratio(altitude_ft: float, air_degf: float) -> Cited[float]:
     return Cited(below + (above - below) * share, (table.citation("factor_computed"),))
 
 
+@cache
 def duct_roughness_ft(material: str) -> Cited[float]:
     """Absolute roughness of a duct material.
 
@@ -157,6 +162,7 @@ def duct_roughness_ft(material: str) -> Cited[float]:
     return load("common_practice_duct_roughness").exact(material=material).cited("roughness_ft")
 
 
+@cache
 def fan_law_exponent(change_of: str, effect_on: str) -> Cited[float]:
     """Exponent of a fan law: effect ratio = change ratio ^ exponent.
 
@@ -173,6 +179,7 @@ def fan_law_exponent(change_of: str, effect_on: str) -> Cited[float]:
     return load("common_practice_fan_laws").exact(change_of=change_of, effect_on=effect_on).cited("exponent")
 
 
+@cache
 def fan_constant(key: str) -> Cited[float]:
     """A constant of the fan formulas.
 
@@ -188,6 +195,7 @@ def fan_constant(key: str) -> Cited[float]:
     return load("common_practice_fan_constants").exact(key=key).cited("value")
 
 
+@cache
 def en16282_number(key: str) -> Cited[float]:
     """A number of the EN 16282-1 method.
 
@@ -222,6 +230,7 @@ class Rule:
     meaning: str
 
 
+@cache
 def rule(table_name: str, key: str, standard: str = "") -> Cited[Rule]:
     """One rule by its key.
 
