@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 from galleyproof.design.model import Design, EnergyClass
 from galleyproof.job.model import Job
@@ -14,7 +15,7 @@ from galleyproof.sizing.model import RacewaySize
 from galleyproof.sizing.raceways import Filling, conductors_area_sqin, fill_share_ratio, trade_size_for
 from galleyproof.sizing.steps import NecEdition, Reasoned, Reasoning, SizingError, nec, practice
 from galleyproof.tables.conductors import awg_index
-from galleyproof.tables.raceways import TRADE_SIZES, fill_ratio, inside_area_sqin
+from galleyproof.tables.raceways import TRADE_SIZES, Raceway, fill_ratio, inside_area_sqin
 
 __all__ = ["Filled", "contents_of", "fill", "report_fill"]
 
@@ -68,13 +69,19 @@ def fill(plan: Plan, contents: tuple[Filling, ...], job: Job, edition: NecEditio
     """
     if plan.kind is None:
         return Filled(plan, contents, None)
+    found = _trade_size(contents, plan.kind, plan.short, job.wiring.least_trade_size, edition)
+    return Filled(plan, contents, None, found) if isinstance(found, str) else Filled(plan, contents, found)
+
+
+@lru_cache(maxsize=1024)
+def _trade_size(
+    contents: tuple[Filling, ...], kind: Raceway, nipple: bool, at_least: str, edition: NecEdition
+) -> Reasoned[str] | str:
+    """Trade size, or why there is none."""
     try:
-        found = trade_size_for(
-            contents, plan.kind, nipple=plan.short, at_least=job.wiring.least_trade_size, edition=edition
-        )
+        return trade_size_for(contents, kind, nipple=nipple, at_least=at_least, edition=edition)
     except SizingError as refused:
-        return Filled(plan, contents, None, str(refused))
-    return Filled(plan, contents, found)
+        return str(refused)
 
 
 def report_fill(

@@ -6,7 +6,7 @@ the panel the same group is sized for the air there, without the companions and 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from galleyproof.design.model import Conductor, Design, EnergyClass, Role
@@ -130,9 +130,10 @@ def power_groups(
         drafts.setdefault((circuit, item), _Draft()).lines.append(conductor.key)
     by_key = design.conductor_by_key
     group_of = {key: group for group, draft in drafts.items() for key in draft.lines}
+    mates = tuple(c for c in design.conductors if c.key in group_of)
     for conductor in design.conductors:
         if conductor.role is Role.GROUND:
-            found = circuit_of_ground(conductor, design, group_of)
+            found = circuit_of_ground(conductor, mates, group_of)
             if found is not None:
                 drafts[found].grounds.append(conductor.key)
     marks = _terminal_marks(design, library)
@@ -148,10 +149,9 @@ def power_groups(
 
 
 def circuit_of_ground(
-    ground: Conductor, design: Design, group_of: Mapping[str, tuple[str, str]]
+    ground: Conductor, mates: Sequence[Conductor], group_of: Mapping[str, tuple[str, str]]
 ) -> tuple[str, str] | None:
     """Group whose conductors an equipment ground runs with: those of its run, else those of its item."""
-    mates = [c for c in design.conductors if c.key in group_of and c.key != ground.key]
     for same in (
         [c for c in mates if ground.cable and c.cable == ground.cable],
         [c for c in mates if c.of == ground.of and c.made == ground.made],

@@ -24,6 +24,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 from galleyproof.design.builder import natural
 from galleyproof.design.model import Design, EnergyClass, Role
@@ -278,8 +279,13 @@ def _ampacity(one: GroupSize, awg: str, *, field: bool, job: Job, edition: NecEd
     inside_degf = job.panel.enclosure.max_inside if job.panel.enclosure is not None else 104.0
     wire = one.wire if field else Wire("cu", job.wiring.insulation)
     around = one.around if field else Surroundings(round((inside_degf - 32.0) / 1.8, 9), 3)
+    return _usable_a(awg, one.column_degc.value, wire, around, edition)
+
+
+@lru_cache(maxsize=1024)
+def _usable_a(awg: str, column: int, wire: Wire, around: Surroundings, edition: NecEdition) -> float | None:
     try:
-        return usable_ampacity_a(awg, one.column_degc.value, wire, around, edition=edition).value
+        return usable_ampacity_a(awg, column, wire, around, edition=edition).value
     except (SizingError, TableError):
         return None
 

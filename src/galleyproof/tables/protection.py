@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal, TypeAlias
 
 from galleyproof.findings import Citation, Cited
@@ -59,7 +60,11 @@ def standard_ratings_a(device: RatedDevice, edition: NecEdition = "2023") -> Cit
     check_edition(edition)
     if device not in ("inverse_time_breaker", "fuse"):
         raise TableError(f"device={device!r} has no standard ratings; devices: inverse_time_breaker, fuse")
-    column = "fuse" if device == "fuse" else f"breaker_{edition}"
+    return _standard_ratings("fuse" if device == "fuse" else f"breaker_{edition}", edition)
+
+
+@lru_cache(maxsize=8)
+def _standard_ratings(column: str, edition: str) -> Cited[tuple[float, ...]]:
     rows = load("nfpa70_2023_240_6_a").all_rows(**{column: "yes"})
     return Cited(tuple(r.number("rating_a") for r in rows), (Citation("NFPA 70", edition, "240.6(A)"),))
 

@@ -19,7 +19,7 @@ import difflib
 import math
 import tomllib
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 from importlib.resources.abc import Traversable
 from typing import Any, Literal, TypeAlias, cast
@@ -125,9 +125,9 @@ class Row:
         return Cited(self.label(column), (self.citation(column),))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Table:
-    """A published table, read once.
+    """A published table, read once; each is itself and no other, so that what was found in it can be remembered.
 
     Attributes:
         name: File name without ending: ``nfpa70_2023_table_430_250``.
@@ -176,11 +176,12 @@ class Table:
         Raises:
             TableError: The table has no such column.
         """
-        names = [c.name for c in self.columns]
-        if column not in names:
+        places = _places(self)
+        if column not in places:
+            names = list(places)
             close = difflib.get_close_matches(column, names, n=3, cutoff=0.3) or names
             raise TableError(f"{column!r} is not a column of {self.place}; nearest: {', '.join(close)}")
-        return names.index(column)
+        return places[column]
 
     def column(self, name: str) -> Column:
         """What is known of a column."""
@@ -188,12 +189,7 @@ class Table:
 
     def all_rows(self, **where: float | str) -> tuple[Row, ...]:
         """Every row whose cells equal all of ``where``; all rows without it."""
-        at = {self.position(name): _cell_of(value) for name, value in where.items()}
-        return tuple(
-            Row(self, index)
-            for index, cells in enumerate(self.rows)
-            if all(_same(cells[position], value) for position, value in at.items())
-        )
+        return _rows(self, tuple((name, _cell_of(value)) for name, value in where.items()))
 
     def citation(self, column: str = "") -> Citation:
         """Where the table, or one column of it, comes from."""
@@ -270,19 +266,16 @@ class Table:
         share = (number - low) / (high - low)
         return below.number(result) * (1.0 - share) + above.number(result) * share
 
-    def _ordered(self, column: str, where: dict[str, float | str], *, blank: float | None) -> list[tuple[float, Row]]:
+    def _ordered(
+        self, column: str, where: dict[str, float | str], *, blank: float | None
+    ) -> tuple[tuple[float, Row], ...]:
         if self.column(column).kind != "number":
             raise TableError(f"{column} of {self.place} is a label: only exact() can look it up")
-        rows: list[tuple[float, Row]] = []
-        for row in self.all_rows(**where):
-            key = row.number_or_none(column)
-            key = blank if key is None else key
-            if key is not None:
-                rows.append((key, row))
+        rows = _numbered(self, column, tuple((name, _cell_of(value)) for name, value in where.items()), blank)
         if not rows:
             wanted = ", ".join(f"{name}={_shown(_cell_of(v))}" for name, v in where.items())
             raise TableError(f"{wanted} is not a row of {self.place}; nearest: {self._nearest(where)}")
-        return sorted(rows, key=lambda pair: pair[0])
+        return rows
 
     def _finite(self, column: str, value: float) -> float:
         if not math.isfinite(value):
@@ -303,6 +296,38 @@ class Table:
                 return ", ".join(f"{name}={_shown(v)}" for v in _closest(present, _cell_of(value)))
             matched[name] = value
         return "none"
+
+
+@lru_cache(maxsize=256)
+def _places(table: Table) -> dict[str, int]:
+    places: dict[str, int] = {}
+    for place, column in enumerate(table.columns):
+        places.setdefault(column.name, place)
+    return places
+
+
+@lru_cache(maxsize=4096)
+def _rows(table: Table, where: tuple[tuple[str, float | str], ...]) -> tuple[Row, ...]:
+    at = {table.position(name): value for name, value in where}
+    return tuple(
+        Row(table, index)
+        for index, cells in enumerate(table.rows)
+        if all(_same(cells[position], value) for position, value in at.items())
+    )
+
+
+@lru_cache(maxsize=1024)
+def _numbered(
+    table: Table, column: str, where: tuple[tuple[str, float | str], ...], blank: float | None
+) -> tuple[tuple[float, Row], ...]:
+    """Rows with their number in a column, smallest first."""
+    rows: list[tuple[float, Row]] = []
+    for row in _rows(table, where):
+        key = row.number_or_none(column)
+        key = blank if key is None else key
+        if key is not None:
+            rows.append((key, row))
+    return tuple(sorted(rows, key=lambda pair: pair[0]))
 
 
 def _cell_of(value: float | str) -> float | str:
