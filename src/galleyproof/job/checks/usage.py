@@ -91,10 +91,9 @@ def _day(r: Register, at: Path, day: DayType) -> Iterator[Problem]:
     for key, hours, what in spans:
         if not covered(hours, day.runs):
             run = ", ".join(day.runs) or "never"
-            yield r.say(
-                (*at, *key),
-                f"{what} at {hours} while the exhaust of a {day.name} runs {run}; extend `runs` or shorten it",
-            )
+            rest = f"on a day of type {day.name!r} the exhaust runs {run}; extend `runs` or shorten it"
+            say = f"{what} at {hours}, but {rest}"
+            yield r.say((*at, *key), say)
     for i, span in enumerate(day.cooking):
         if span.intensity > 1.0:
             yield r.say((*at, "cooking", i, "intensity"), f"{span.intensity:.0%} is more than the rush, 100 %")
