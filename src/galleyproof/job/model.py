@@ -535,7 +535,7 @@ class OwnPromise(Part):
 
     ``when`` maps a fact to the value it must have: ``fire Z1: released``, ``heat H-1: on``, ``switch SW-1: off``,
     ``supply LP-1/3: lost``, ``sensor TS-1: open``. ``expect`` maps a device to what it does: ``runs``,
-    ``runs at 100 %``, ``off``, ``on``, ``open``, ``shut``, ``alarm``, ``no alarm``.
+    ``runs at 100 %``, ``at least 2,400 cfm``, ``off``, ``on``, ``open``, ``shut``, ``alarm``, ``no alarm``.
     """
 
     say: Text
