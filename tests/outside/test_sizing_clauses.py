@@ -53,6 +53,12 @@ def test_short_raceways_need_no_adjustment():
     nipple = c.adjusted_ampacity_a("12", Wire(), Surroundings(current_carrying=20, short=True))
     assert nipple.value == 30.0
     assert "310.15(C)(1)(b)" in places(nipple)
+    # at 50 degC 90 degC copper keeps 0.82: 10 AWG 32.8 A, one ampere short of 33.8 A; 8 AWG it is, at 75 degC terminals
+    hot = Surroundings(50.0, 20, short=True)
+    assert c.conductor_size(32.8, 75, around=hot).value == "10"
+    assert c.conductor_size(33.8, 75, around=hot).value == "8"
+    # at 30 degC there is nothing to correct, and no step that says so
+    assert len(c.adjusted_ampacity_a("12").steps) == 2
 
 
 def test_fixture_wires_and_their_devices():
@@ -305,6 +311,7 @@ def test_drop_against_phasors(form, pf: float):
 
 def test_starting_is_a_case_of_its_own():
     """Six times the current, power factor 0.35, 15 percent allowed (common practice): the larger case rules."""
+    assert (vd.BRANCH_LIMIT_RATIO, vd.TOTAL_LIMIT_RATIO, vd.STARTING_LIMIT_RATIO) == (0.03, 0.05, 0.15)
     start_a = vd.locked_rotor_a(16.7).value
     assert start_a == pytest.approx(100.2)
     running = Run(220.0, 16.7, 208.0, "3-phase", 0.85)

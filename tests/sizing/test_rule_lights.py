@@ -72,6 +72,7 @@ def test_inrush_of_filaments_and_drivers():
     assert "rated for electronic ballasts" in " ".join(unknown.lines())
     known = lights.inrush_peak_a(600.0, 120.0, "electronic driver", drivers=6, peak_each_a=30.0)
     assert known.value == 180.0
+    assert lights.inrush_peak_a(50.0, 120.0, "electronic driver", drivers=1, peak_each_a=30.0).value == 30.0
 
 
 @pytest.mark.parametrize(

@@ -96,6 +96,7 @@ def test_no_source_angle_gives_more_than_the_cautious_sum(angle_deg: int):
 
 def test_terminals():
     assert panel.terminal_takes("12", 1, "10").value is True
+    assert panel.terminal_takes("10", 2, "10", 2).value is True
     thick, many = panel.terminal_takes("8", 1, "10"), panel.terminal_takes("14", 3, "10", 2)
     assert (thick.value, many.value) == (False, False)
     assert "larger terminal" in thick.passed_over[0]
