@@ -150,9 +150,9 @@ def test_a_good_kitchen_needs_no_cure(path: Path) -> None:
 def test_a_finding_without_a_cure_says_what_it_needs() -> None:
     """A code nobody knows, and one with a reason."""
     job = example("ferry-cafe")
-    sizes = seen(job).sizes
+    papers = seen(job).papers
     odd = Finding("NEW-CODE", Severity.ERROR, "EF-1", "something")
-    assert moves_for(job, Finding("CHATTER", Severity.ERROR, "KM-1", "x"), sizes) == ()
+    assert moves_for(papers, Finding("CHATTER", Severity.ERROR, "KM-1", "x")) == ()
     assert "decision" in no_cure(Finding("CHATTER", Severity.ERROR, "KM-1", "x"))
     assert "no change" in no_cure(odd)
 

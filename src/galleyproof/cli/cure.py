@@ -75,11 +75,11 @@ def _rows(one: Loaded, found: Cure) -> list[tuple[str, str, str, str]]:
 
 def _settled(found: Cure) -> str:
     judged = f"{text.plural(found.tried, 'changed job')} judged"
-    if found.smallest:
-        return (
-            f"No smaller change that the rules know of suffices ({judged}); taking back any one value does not either."
-        )
-    return f"Taking back any one value does not suffice; that no smaller change would do is not settled ({judged})."
+    if not found.smallest:
+        return f"Taking back any one value does not suffice; a smaller change is not ruled out ({judged})."
+    if found.groups > 1:
+        return f"For each of {found.groups} separate findings or groups of them, no smaller change suffices ({judged})."
+    return f"No smaller change that the rules know of suffices ({judged})."
 
 
 def _bold(words: str) -> Any:
@@ -98,6 +98,7 @@ def data(one: Loaded, found: Cure, *, written: bool) -> dict[str, Any]:
         "cleared": [{"code": f.code, "item": f.item} for f in found.cleared],
         "left": [{"code": x.finding.code, "item": x.finding.item, "why": x.why} for x in found.left],
         "tried": found.tried,
+        "groups": found.groups,
         "smallest": found.smallest,
         "written": written,
     }

@@ -72,7 +72,7 @@ def run(args: Namespace) -> int:
             _tell(out, one, proof, everything=args.all)
         if many:
             out.print()
-            text.show(out, summary(shown))
+            text.show(out, summary((one, proof, proof.findings) for one, proof in shown))
         text.caution(out)
     for line in written:
         print(line, file=sys.stderr if args.json else sys.stdout)
@@ -150,7 +150,7 @@ def _tell(out: Console, one: Loaded, proof: Proof, *, everything: bool) -> None:
         out.print("Findings", style="bold")
         text.show(out, text.findings_table(proof.findings))
     out.print()
-    out.print(verdict(proof))
+    out.print(verdict(proof, proof.findings))
 
 
 def _by_kind(verdicts: Iterable[Verdict]) -> dict[str, list[Verdict]]:

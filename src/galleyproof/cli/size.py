@@ -124,7 +124,7 @@ def _reasoning(out: Console, number: Number, edition: str) -> None:
     from rich.table import Table
     from rich.text import Text
 
-    line = Text(f"{number.key}: {number.text}", style="bold")
+    line = Text(f"{number.key}: {value(number)}", style="bold")
     if number.given:
         line.append(f"   given: {number.given}")
     if not number.ok:
@@ -167,7 +167,11 @@ def _clauses(basis: Iterable[Citation], edition: str, *, notes: bool) -> str:
     said: list[str] = []
     for c in basis:
         own = (c.standard, c.edition) == ("NFPA 70", edition)
-        word = c.place if own and c.place else (source(c) if notes else str(c))
+        if notes:
+            word = c.place if own and c.place else source(c)
+        else:
+            # what a fact of the trade is about stands beside it already
+            word = c.place if own and c.place else (c.standard if not c.edition else str(c))
         if own and c.place and notes and c.note:
             word = f"{word}, {c.note}"
         said.append(word)
@@ -191,19 +195,24 @@ def _tables(sized: list[tuple[Loaded, Sizes]], many: bool) -> None:
 
 def _job(out: Console, one: Loaded, sizes: Sizes) -> None:
     out.print(heading(one), style="bold")
-    text.show(out, f"Clauses without a name are those of NFPA 70-{sizes.edition}; why a number: --why ITEM")
-    groups = {tag: list(numbers) for tag, numbers in sizes.of_circuit.items()}
-    rows = [_row(n, sizes.edition) for n in sizes.numbers]
-    widths = [max([len(t), *(len(r[i]) for r in rows)]) for i, t in enumerate(_TITLES[:-1])]
-    for at, (tag, numbers) in enumerate(groups.items()):
+    text.show(
+        out,
+        f"Clauses without a name are those of NFPA 70-{sizes.edition}; all of a number's, and its steps: --why ITEM",
+    )
+    rows = {n.key: _row(n, sizes.edition) for n in sizes.numbers}
+    widths = [
+        min(most, max([len(t), *(len(r[i]) for r in rows.values())]))
+        for i, (t, most) in enumerate(zip(_TITLES, _WIDEST, strict=False))
+    ]
+    for at, (tag, numbers) in enumerate(sizes.of_circuit.items()):
         out.print()
         text.show(out, _bold(title(one.job, tag)))
         made = text.table(*_TITLES)
         for column, width in zip(made.columns, widths, strict=False):
-            column.min_width = min(width, _WIDEST)
+            column.width = width
         made.show_header = at == 0
         for n in numbers:
-            made.add_row(*_row(n, sizes.edition), style=None if n.ok else "red")
+            made.add_row(*rows[n.key], style=None if n.ok else "red")
         text.show(out, made)
     if sizes.raceways:
         out.print()
@@ -220,13 +229,26 @@ def _job(out: Console, one: Loaded, sizes: Sizes) -> None:
     )
 
 
-_TITLES = ("Item", "What", "Size", "Given", "Holds", "Clauses")
-_WIDEST = 26
+_TITLES = ("Item", "What", "Size", "Given", "Holds", "By")
+_WIDEST = (13, 23, 12, 17, 5)
 
 
 def _row(n: Number, edition: str) -> tuple[str, ...]:
     holds = "no" if not n.ok else ("yes" if n.given else "")
-    return (n.item, n.what, n.text, n.given, holds, clauses(n.basis, edition))
+    return (n.item, n.what, value(n), n.given, holds, clauses(deciding(n), edition))
+
+
+def value(n: Number) -> str:
+    """A number as the table shows it; a share beside a share in percent as one, too."""
+    share = n.result.value
+    if isinstance(share, float) and n.result.unit == "-" and "%" in n.given:
+        return f"{share:.1%}"
+    return n.text
+
+
+def deciding(n: Number) -> tuple[Citation, ...]:
+    """Clauses of the last step that has any: what the number itself goes by, not what went into it."""
+    return next((step.basis for step in reversed(n.result.steps) if step.basis), n.basis)
 
 
 def _bold(words: str) -> Any:
@@ -239,7 +261,9 @@ def title(job: Job, tag: str) -> str:
     """``LP-2/8   EF-2, 208Y/120 V, lines L1 L2 L3, breaker 30 A``; the panel for what belongs to no circuit."""
     circuit = next((c for c in job.circuits if c.tag == tag), None)
     if circuit is None:
-        return f"{tag}   the panel and its control power" if tag == job.panel.tag else tag
+        if tag == job.panel.tag:
+            return f"{tag}   the panel and its control power"
+        return f"{tag}   the panelboard and its feeder" if any(p.tag == tag for p in job.panelboards) else tag
     return f"{tag}   {', '.join(_circuit(job, circuit))}"
 
 

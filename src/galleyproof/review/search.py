@@ -20,19 +20,18 @@ from galleyproof.findings import Finding
 from galleyproof.job.model import Job
 from galleyproof.job.read import read_job
 from galleyproof.job.write import dump_job
-from galleyproof.proof.prove import prove
 from galleyproof.review.cures import moves_for, no_cure
-from galleyproof.review.edits import Edit, Move, applied
-from galleyproof.review.whole import Library, Review, once, weighty
-from galleyproof.sizing.model import Sizes
-from galleyproof.sizing.whole_job import size
+from galleyproof.review.edits import NEW, Edit, Move, applied, place_words, value_words
+from galleyproof.review.whole import Library, Review, papers_of, simulated, weighty
 
 __all__ = ["Change", "Cure", "Left", "find_cure"]
 
 MAX_SITUATIONS = 80_000
 """Situations simulated before the search gives up; a large kitchen has some thousands. [-]"""
-MAX_PAPERS = 600
+MAX_PAPERS = 400
 """Jobs designed and sized before the search gives up. [-]"""
+MAX_OF_GROUP = 100
+"""Jobs judged for one group of findings before the search gives it up. [-]"""
 MAX_ROUNDS = 4
 
 Key = tuple[str, str]
@@ -74,7 +73,9 @@ class Cure:
         cleared: Errors and warnings of the job that are gone then.
         left: Errors and warnings that remain, each with the reason.
         tried: Changed jobs that were judged. [-]
-        smallest: Whether every smaller change that the known moves can make was judged, and none sufficed.
+        groups: Groups of findings that no change connects; each was cleared for itself. [-]
+        smallest: Whether for each group every smaller change that the known moves can make was judged, and none
+            sufficed.
     """
 
     changes: tuple[Change, ...]
@@ -82,6 +83,7 @@ class Cure:
     cleared: tuple[Finding, ...]
     left: tuple[Left, ...]
     tried: int
+    groups: int
     smallest: bool
 
 
@@ -118,7 +120,7 @@ class _State:
         self.job = before.job
         self._library, self._budget = library, budget
         self.valid = True
-        self.sizes: Sizes = before.sizes
+        self.papers = before.papers
         self._paper: tuple[Finding, ...] = ()
         self._known = weighty(before.findings) if not steps else None
         if not steps:
@@ -132,18 +134,23 @@ class _State:
             self.job = applied(before.job, (s.edit for s in steps))
             if read_job(dump_job(self.job)) != self.job:
                 raise LookupError("cannot be written")
-            self.design = build_design(self.job)
-            self.sizes = size(self.job, self.design, library)
+            self.papers = papers_of(self.job, build_design(self.job), library)
         except (GalleyproofError, LookupError):
             self.valid = False
             return
-        self._paper = weighty(once((*self.design.findings, *self.sizes.findings)))
+        self._paper = weighty(self.papers.findings)
 
-    def open(self, allowed: frozenset[Key]) -> tuple[Finding, ...] | None:
+    def open(self, allowed: frozenset[Key], *, on_paper: bool = False) -> tuple[Finding, ...] | None:
         """What has to go yet; simulated only when nothing stands against it on paper. None: no such job is possible."""
-        on_paper = tuple(f for f in self._paper if _key(f) not in allowed)
-        found = on_paper or tuple(f for f in self.findings if _key(f) not in allowed)
+        found = tuple(f for f in self._paper if _key(f) not in allowed)
+        if not found and not on_paper:
+            found = tuple(f for f in self.findings if _key(f) not in allowed)
         return found if self.valid else None
+
+    @cached_property
+    def paper_keys(self) -> frozenset[Key]:
+        """Findings that need no simulation, by code and item."""
+        return frozenset(_key(f) for f in weighty(self.papers.findings))
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
@@ -154,11 +161,11 @@ class _State:
             return ()
         self._budget.proofs -= 1
         try:
-            proof = prove(self.job, self.design, self._library)
+            _, findings = simulated(self.papers, self._library)
         except GalleyproofError:
             self.valid = False
             return ()
-        return weighty(once((*proof.findings, *self.sizes.findings)))
+        return weighty(findings)
 
     @cached_property
     def keys(self) -> frozenset[Key]:
@@ -173,6 +180,7 @@ class _Search:
     progress: Callable[[int], None] | None
     budget: _Budget = field(init=False)
     complete: bool = field(init=False, default=True)
+    on_paper: bool = field(init=False, default=True)
     _states: dict[frozenset[str], _State] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -180,21 +188,28 @@ class _Search:
         self.budget = _Budget(min(MAX_PAPERS, 12 * proofs), proofs, progress=self.progress)
 
     def run(self) -> Cure:
-        first = weighty(self.before.findings)
         start = self._state(())
         state, why = start, dict[Key, str]()
+        groups: list[frozenset[Key]] = []
         for n in range(MAX_ROUNDS):
-            groups = list(self._groups(state, frozenset(why)))
-            if not groups:
+            found = list(self._groups(state, frozenset(why)))
+            if found and n and self.on_paper:
+                # what held on paper does not hold when simulated: once more, with everything simulated
+                self.on_paper = False
+                state, why = start, {}
+                found = list(self._groups(state, frozenset()))
+            elif n:
+                self.complete = self.complete and not found
+            if not found:
                 break
-            self.complete = self.complete and n == 0
-            for group in groups:
+            groups = groups or found
+            for group in found:
                 state = self._clear(state, group, why)
         steps = self._needed(state, frozenset(why))
         last = self._state(steps)
         left = tuple(Left(f, why.get(_key(f), no_cure(f))) for f in last.findings)
-        cleared = tuple(f for f in first if _key(f) not in last.keys)
-        return Cure(steps, last.job, cleared, left, self.budget.tried, self.complete)
+        cleared = tuple(f for f in start.findings if _key(f) not in last.keys)
+        return Cure(steps, last.job, cleared, left, self.budget.tried, len(groups), self.complete)
 
     # --- one changed job --------------------------------------------------------------------------------
 
@@ -208,12 +223,12 @@ class _Search:
         return (*state.steps, *(Change(e, move.why) for e in move.edits))
 
     def _moves(self, state: _State, findings: Iterable[Finding]) -> list[Move]:
-        return list(dict.fromkeys(m for f in findings for m in moves_for(state.job, f, state.sizes)))
+        return list(dict.fromkeys(m for f in findings for m in moves_for(state.papers, f)))
 
     # --- groups of findings -----------------------------------------------------------------------------
 
     def _groups(self, state: _State, given_up: frozenset[Key]) -> Iterator[frozenset[Key]]:
-        """Findings that moves connect: proposed for both, or clearing both when tried alone."""
+        """Findings that moves connect: those that one edit is proposed for."""
         open_ = [f for f in state.findings if _key(f) not in given_up]
         keys = [_key(f) for f in open_]
         parent = {k: k for k in keys}
@@ -224,13 +239,10 @@ class _Search:
             return k
 
         if len(keys) > 1:
+            first: dict[str, Key] = {}
             for f in open_:
-                for move in self._moves(state, (f,)):
-                    touched = {_key(f)} | {
-                        _key(o) for o in open_ if any(m.edits == move.edits for m in self._moves(state, (o,)))
-                    }
-                    for k in touched:
-                        parent[root(k)] = root(_key(f))
+                for edit in (e for move in self._moves(state, (f,)) for e in move.edits if e.path[-1] != NEW):
+                    parent[root(_key(f))] = root(first.setdefault(repr(edit.path), _key(f)))
         for top in dict.fromkeys(root(k) for k in keys):
             yield frozenset(k for k in keys if root(k) == top)
 
@@ -238,16 +250,18 @@ class _Search:
 
     def _clear(self, start: _State, group: frozenset[Key], why: dict[Key, str]) -> _State:
         """The cheapest state without the findings of a group and without new ones."""
-        allowed = start.keys - group
-        if not start.keys & group:
+        on_paper = self.on_paper and group <= start.paper_keys
+        keys = start.paper_keys if on_paper else start.keys
+        if not keys & group:
             return start
+        allowed = keys - group
         tie = count()
         queue: list[tuple[int, float, int, tuple[Change, ...]]] = []
         cost = {frozenset(repr(s.edit) for s in start.steps): (len(start.steps), 0.0)}
 
         def push(state: _State, weight: float) -> None:
-            for move in self._moves(state, state.open(allowed) or ()):
-                if {e.path for e in move.edits if e.path[-1] != "+"} & {s.edit.path for s in state.steps}:
+            for move in self._moves(state, state.open(allowed, on_paper=on_paper) or ()):
+                if {e.path for e in move.edits if e.path[-1] != NEW} & {s.edit.path for s in state.steps}:
                     continue
                 steps = self._after(state, move)
                 key = frozenset(repr(s.edit) for s in steps)
@@ -260,10 +274,13 @@ class _Search:
         had_moves = bool(queue)
         stopped = ""
         seen: set[frozenset[str]] = set()
+        tried: list[_State] = []
         while queue:
-            if self.budget.spent:
+            if self.budget.spent or len(seen) >= MAX_OF_GROUP:
                 self.complete = False
-                stopped = f"the search was given up after {self.budget.tried} changed jobs"
+                stopped = (
+                    f"given up after {len(seen)} changed jobs; none is free of it{self._instead(start, group, tried)}"
+                )
                 break
             _, weight, _, steps = heappop(queue)
             key = frozenset(repr(s.edit) for s in steps)
@@ -271,20 +288,35 @@ class _Search:
                 continue
             seen.add(key)
             state = self._state(steps)
-            rest = state.open(allowed)
+            rest = state.open(allowed, on_paper=on_paper)
             if rest is None:
                 continue
+            tried.append(state)
             if not rest:
                 return state
             if len(steps) - len(start.steps) < MAX_DEPTH:
                 push(state, weight)
         for k in group:
-            f = next(f for f in start.findings if _key(f) == k)
+            f = next(f for f in (*start.papers.findings, *start.findings) if _key(f) == k)
             if not had_moves or not self._moves(start, (f,)):
                 why[k] = no_cure(f)
             else:
-                why[k] = stopped or f"none of {len(seen)} changed jobs is free of it and of new findings"
+                why[k] = (
+                    stopped or f"none of {len(seen)} changed jobs is free of it{self._instead(start, group, tried)}"
+                )
         return self._partly(start, group, why)
+
+    def _instead(self, start: _State, group: frozenset[Key], tried: list[_State]) -> str:
+        """What comes up where the finding itself is gone, from the first job that shows it."""
+        for state in tried:
+            found = state.paper_keys if self.on_paper or state.paper_keys - start.paper_keys else state.keys
+            new = sorted(found - start.keys)
+            if state.valid and not group & found and new:
+                last = state.steps[-1].edit
+                said = f"{place_words(start.job, last.path)}: {value_words(last.path, last.value)}"
+                codes = ", ".join(f"{code} at {item}" for code, item in new[:3])
+                return f" and of new findings; with {said} comes {codes}{' and more' if len(new) > 3 else ''}"
+        return ""
 
     def _partly(self, start: _State, group: frozenset[Key], why: dict[Key, str]) -> _State:
         """A group that cannot be cleared whole: each of its findings alone, as far as that goes."""
@@ -294,8 +326,8 @@ class _Search:
         for k in sorted(group):
             reason = why.pop(k)
             state = self._clear(state, frozenset({k}), why)
-            if k in state.keys:
-                why.setdefault(k, reason)
+            if k in (state.paper_keys if self.on_paper else state.keys):
+                why[k] = reason
         return state
 
     # --- nothing that is not needed ---------------------------------------------------------------------
@@ -313,7 +345,7 @@ class _Search:
         return steps
 
 
-MAX_DEPTH = 6
+MAX_DEPTH = 4
 """Values changed for one group of findings at most. [-]"""
 
 

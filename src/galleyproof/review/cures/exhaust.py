@@ -9,11 +9,11 @@ from galleyproof.job.model import Ec, Job, MakeupByUnit, Proving
 from galleyproof.review.cures.registry import cure
 from galleyproof.review.cures.tags import next_tag
 from galleyproof.review.edits import GONE, Edit, Move, one
-from galleyproof.sizing.model import Sizes
+from galleyproof.review.whole import Papers
 
 
 @cure("TWO-MASTERS")
-def second_masters(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
+def second_masters(job: Job, finding: Finding, _papers: Papers) -> Iterator[Move]:
     """Every other master may stop the unit, not start it."""
     unit = next((u for u in job.makeup_units if u.tag == finding.item), None)
     if unit is None or not isinstance(unit.control, MakeupByUnit):
@@ -25,7 +25,7 @@ def second_masters(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
 
 
 @cure("HAND-AROUND-PANEL")
-def hand_around_panel(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
+def hand_around_panel(job: Job, finding: Finding, _papers: Papers) -> Iterator[Move]:
     """The hand position in series."""
     path = ("makeup_units", finding.item, "control", "hand_switch")
     yield one(
@@ -34,7 +34,7 @@ def hand_around_panel(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Mov
 
 
 @cure("MAKEUP-UNPROVEN")
-def proving(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
+def proving(job: Job, finding: Finding, _papers: Papers) -> Iterator[Move]:
     """A proving switch on every fan the unit follows: an air-flow switch where current says little of the speed."""
     unit = next((u for u in job.makeup_units if u.tag == finding.item), None)
     if unit is None:
@@ -52,13 +52,13 @@ def proving(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
 
 
 @cure("DAMPER-UNPROVEN")
-def end_switch(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
+def end_switch(job: Job, finding: Finding, _papers: Papers) -> Iterator[Move]:
     """A damper with an end switch."""
     yield one(("dampers", finding.item, "end_switch"), True, "the fan waits until the damper is open", 3.0)
 
 
 @cure("RUNS-PAST-DAMPER")
-def past_damper(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
+def past_damper(job: Job, finding: Finding, _papers: Papers) -> Iterator[Move]:
     """No damper in the way of a fan that others start, or nobody but the panel starts it."""
     fan = next((f for f in job.exhaust_fans if f.tag == finding.item), None)
     for damper in job.dampers:

@@ -8,7 +8,7 @@ from galleyproof.findings import Finding
 from galleyproof.job.model import FireSystem, Job, Pole, PoleUse
 from galleyproof.review.cures.registry import cure
 from galleyproof.review.edits import NEW, Edit, Move, one
-from galleyproof.sizing.model import Sizes
+from galleyproof.review.whole import Papers
 
 MAX_POLES = 4
 
@@ -31,7 +31,7 @@ def pole_moves(system: FireSystem, use: PoleUse, side: str, why: str) -> Iterato
 
 
 @cure("FIRE-NO-LOOP")
-def loop_pole(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
+def loop_pole(job: Job, finding: Finding, _papers: Papers) -> Iterator[Move]:
     """A pole for the panel's loop."""
     system = system_of(job, finding.item)
     if system:
@@ -39,7 +39,7 @@ def loop_pole(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
 
 
 @cure("FIRE-LOOP-REVERSED")
-def loop_side(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
+def loop_side(job: Job, finding: Finding, _papers: Papers) -> Iterator[Move]:
     """The loop on the side that is closed while armed."""
     system = system_of(job, finding.item)
     for n, pole in enumerate(system.poles if system else ()):
@@ -49,14 +49,14 @@ def loop_side(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
 
 
 @cure("FIRE-PARALLEL")
-def joined(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
+def joined(job: Job, finding: Finding, _papers: Papers) -> Iterator[Move]:
     """Switches in series."""
     path = ("fire_systems", finding.item, "switches_joined")
     yield one(path, "in series", "any one of the switches then opens the loop", 2.0)
 
 
 @cure("ALARM-FROM-PANEL", "ALARM-NO-POLE")
-def alarm_source(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
+def alarm_source(job: Job, finding: Finding, _papers: Papers) -> Iterator[Move]:
     """The alarm from a pole of every fire switch, not from a controller that may be dead."""
     edits: list[Edit] = []
     weight = 2.0
@@ -75,7 +75,7 @@ def alarm_source(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
 
 
 @cure("SHUTDOWN-SIDE")
-def shutdown_side(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
+def shutdown_side(job: Job, finding: Finding, _papers: Papers) -> Iterator[Move]:
     """Both sides of the shutdown pole."""
     system = system_of(job, finding.item)
     for n, pole in enumerate(system.poles if system else ()):
@@ -85,13 +85,13 @@ def shutdown_side(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
 
 
 @cure("HAND-AROUND-FIRE")
-def hand_around_fire(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
+def hand_around_fire(job: Job, finding: Finding, _papers: Papers) -> Iterator[Move]:
     """The switch to an input of the panel."""
     yield one(("switches", finding.item, "wired"), "to a panel input", "no position of the switch hides a release", 2.0)
 
 
 @cure("FIRE-LOW-SPEED", "FIRE-SEQUENCE", "FIRE-RUN-NO-SPEED")
-def on_release(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
+def on_release(job: Job, finding: Finding, _papers: Papers) -> Iterator[Move]:
     """Full speed in a release; where a switch forces the run input, the panel alone gives run and speed."""
     fan = next((f for f in job.exhaust_fans if f.tag == finding.item), None)
     if fan is None:
@@ -104,7 +104,7 @@ def on_release(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
 
 
 @cure("FIRE-MAKEUP")
-def makeup_on_release(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
+def makeup_on_release(job: Job, finding: Finding, _papers: Papers) -> Iterator[Move]:
     """Make-up stops; the authority's answer is not ours to write."""
     path = ("makeup_units", finding.item, "on_release")
     yield one(path, "stops", "make-up stops in a release unless the authority confirms that it may run")

@@ -13,16 +13,17 @@ from typing import Final, TypeAlias
 from galleyproof.findings import Finding
 from galleyproof.job.model import Job
 from galleyproof.review.edits import Move
-from galleyproof.sizing.model import Sizes
+from galleyproof.review.whole import Papers
 
-CureFunction: TypeAlias = Callable[[Job, Finding, Sizes], Iterator[Move]]
+CureFunction: TypeAlias = Callable[[Job, Finding, Papers], Iterator[Move]]
 _CURES: dict[str, list[CureFunction]] = {}
-_ANY: list[CureFunction] = []
 
 NO_CURE: Final[Mapping[str, str]] = MappingProxyType(
     {
         "FIRE-CONTACT-UNMEASURED": "needs a measurement on site: no change of the job can know which side is closed",
         "PROMISE-NEVER-ASKED": "the row is the job's own: only who wrote it knows what it shall ask",
+        "NAMEPLATE-NEEDED": "needs the nameplate: no change of the job can know what stands on it",
+        "AIR-START-UP": "is a reading: what was measured is not changed, what is behind it has to be found",
         "CHATTER": "which device of the loop shall hold itself is a decision of the design",
         "TWO-SOURCES": "which of the two circuits shall feed the conductors is a decision of the design",
         "SHARED-NEUTRAL": "each circuit needs a neutral of its own; the job file does not choose neutrals",
@@ -32,13 +33,11 @@ NO_CURE: Final[Mapping[str, str]] = MappingProxyType(
 
 
 def cure(*codes: str) -> Callable[[CureFunction], CureFunction]:
-    """Enrol a function for findings of some codes; without a code for all that have none of their own."""
+    """Enrol a function for findings of some codes."""
 
     def enrol(function: CureFunction) -> CureFunction:
         for code in codes:
             _CURES.setdefault(code, []).append(function)
-        if not codes:
-            _ANY.append(function)
         return function
 
     return enrol
@@ -49,11 +48,11 @@ def known_codes() -> frozenset[str]:
     return frozenset(_CURES) | frozenset(NO_CURE)
 
 
-def moves_for(job: Job, finding: Finding, sizes: Sizes) -> tuple[Move, ...]:
+def moves_for(papers: Papers, finding: Finding) -> tuple[Move, ...]:
     """Moves that may clear a finding, each once, the likeliest first."""
     if finding.code in NO_CURE:
         return ()
-    found = [m for function in _CURES.get(finding.code, _ANY) for m in function(job, finding, sizes)]
+    found = [m for function in _CURES.get(finding.code, ()) for m in function(papers.job, finding, papers)]
     return tuple(dict.fromkeys(found))
 
 

@@ -9,24 +9,24 @@ from galleyproof.job.model import Appliance, Circuit, ContactorShutdown, Hood, J
 from galleyproof.review.cures.registry import cure
 from galleyproof.review.cures.tags import feeds, free_circuits, new_circuit, next_tag, shunted
 from galleyproof.review.edits import GONE, NEW, Edit, Move, Path, one
-from galleyproof.sizing.model import Sizes
+from galleyproof.review.whole import Papers
 
 
 @cure("GAS-REOPENS", "RETURNS-BY-ITSELF")
-def reset_by_hand(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
+def reset_by_hand(job: Job, finding: Finding, _papers: Papers) -> Iterator[Move]:
     """A hand at the appliances."""
     yield one(("shutdowns", finding.item, "reset"), "by hand", "nothing comes back before somebody has looked", 3.0)
 
 
 @cure("SHUNT-OWN-LOAD")
-def coil_feed(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
+def coil_feed(job: Job, finding: Finding, _papers: Papers) -> Iterator[Move]:
     """The coil from the shutdown circuit."""
     path = ("shutdowns", finding.item, "fed_from")
     yield one(path, "shutdown circuit", "the coil keeps its supply until its breaker has opened", 2.0)
 
 
 @cure("FIRE-STARVED")
-def fan_feed(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
+def fan_feed(job: Job, finding: Finding, _papers: Papers) -> Iterator[Move]:
     """The fan on a circuit that no release touches."""
     fan = next((f for f in job.exhaust_fans if f.tag == finding.item), None)
     if fan is not None:
@@ -34,13 +34,13 @@ def fan_feed(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
 
 
 @cure("FIRE-PANEL-STARVED")
-def panel_feed(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
+def panel_feed(job: Job, finding: Finding, _papers: Papers) -> Iterator[Move]:
     """The panel on a circuit that no release touches."""
     yield from _off_the_release(job, ("panel", "circuit"), job.panel.circuit, job.panel.tag)
 
 
 @cure("SHUTDOWN-TRIPS-ITSELF")
-def shutdown_feed(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
+def shutdown_feed(job: Job, finding: Finding, _papers: Papers) -> Iterator[Move]:
     """The coils on a circuit that no release touches."""
     system = next((s for s in job.fire_systems if s.tag == finding.item), None)
     if system is not None and system.shutdown_circuit:
@@ -66,7 +66,7 @@ def _off_the_release(job: Job, path: Path, circuit: str, user: str) -> Iterator[
 
 
 @cure("FIRE-DELAYED-STOP")
-def run_voltage(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
+def run_voltage(job: Job, finding: Finding, _papers: Papers) -> Iterator[Move]:
     """The voltage of a run command from where no release reaches it."""
     fan = next((f for f in job.exhaust_fans if f.tag == finding.item), None)
     if fan is None or not isinstance(fan.drive, Vfd):
@@ -87,7 +87,7 @@ def run_voltage(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
 
 
 @cure("APPLIANCE-UNPROTECTED")
-def protect(job: Job, finding: Finding, _sizes: Sizes) -> Iterator[Move]:
+def protect(job: Job, finding: Finding, _papers: Papers) -> Iterator[Move]:
     """A shutdown for an appliance; that it need none is not ours to say."""
     for hood in job.hoods:
         for appliance in hood.appliances:
