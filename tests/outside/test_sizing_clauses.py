@@ -174,7 +174,9 @@ def test_half_output_is_more_cautious_than_equal_power():
 )
 def test_leads_of_drives(lead_ft, supply_v, insulation, advice):
     """Reflected wave: full reflection from half the pulse's travel during its rise; peak limits from memory."""
-    assert drives.lead_advice(lead_ft, supply_v, insulation).value == advice
+    found = drives.lead_advice(lead_ft, supply_v, insulation)
+    assert found.value == advice
+    assert found.steps[1].value == pytest.approx(24.5)  # 490 ft/us x 0.1 us / 2
 
 
 # --- neutrals ---------------------------------------------------------------------------------------------------------
@@ -272,6 +274,12 @@ def test_a_split_feeds_the_derating_back():
     assert split.passed_over
 
 
+def test_a_ground_is_raised_only_with_its_phases():
+    """250.122(B) is not named where the phase conductors are the size the load needs."""
+    assert "250.122(B)" not in places(grounds.egc_size(20.0, "12", "12"))
+    assert "250.122(B)" in places(grounds.egc_size(20.0, "10", "12"))
+
+
 def test_one_ground_for_all_circuits():
     """250.122(C): the largest of them, 60 A device 10 AWG, 100 A device 8 AWG."""
     each = [grounds.egc_size(60.0, "6"), grounds.egc_size(100.0, "3")]
@@ -352,9 +360,19 @@ def test_a_transformer_has_room_for_the_next_change():
     assert "inrush not looked at" in " ".join(chosen.lines())
     # all eight relays together: sqrt(90^2 + 200^2) = 219 VA; two at a time: sqrt(90^2 + 50^2) = 103 VA
     assert cp.inrush_of(loads).value == pytest.approx(math.hypot(90.0, 200.0))
+    assert cp.sealed_va([*loads, CoilLoad("spare", 9.0, 9.0, 0)]).value == 90.0
     few = [CoilLoad("relays", 5.0, 25.0, 8, together=2), CoilLoad("valve", 50.0, 50.0)]
     assert cp.inrush_of(few).value == pytest.approx(math.hypot(90.0, 50.0))
     assert cp.use_ratio(130.0, 100.0).value == 1.3
+
+
+@pytest.mark.parametrize(
+    ("primary_a", "fuse_a"),
+    # 250 percent, not rounded up; usual small fuses below 1 A (common practice)
+    [(0.04, 0.1), (0.05, 0.125), (0.08, 0.2), (0.1, 0.25), (0.12, 0.3), (0.16, 0.4), (0.2, 0.5), (0.3, 0.75)],
+)
+def test_small_fuses_of_control_transformers(primary_a: float, fuse_a: float):
+    assert cp.transformer_primary_ocpd_a(primary_a, "primary_and_secondary").value == fuse_a
 
 
 def test_class_2_sources():

@@ -44,6 +44,20 @@ def test_order_of_the_parts_does_not_matter():
     one, two = enclosure.total_heat_w(parts), enclosure.total_heat_w(parts[::-1])
     assert one == two
     assert one.value == 266.0
+    assert enclosure.total_heat_w([*parts, HeatLoad("spare", 50.0, 0)]).value == 266.0
+
+
+def test_steps_can_be_followed_by_hand():
+    """The numbers of the line give its value: (1.4 x 24 x 10 + 1.4 x 24 x 30 + 1.8 x 10 x 30) / 144."""
+    (line,) = enclosure.cooling_surface_sqft(24.0, 30.0, 10.0).lines()
+    assert "(1.4 x 24 x 10 + 1.4 x 24 x 30 + 1.8 x 10 x 30) in2 / 144" in line
+    assert f"{(1.4 * 240 + 1.4 * 720 + 1.8 * 300) / 144:.7g} sq ft" in line
+
+
+@pytest.mark.parametrize(("wall", "metric"), [("painted steel", 5.5), ("stainless steel", 3.6), ("plastic", 3.5)])
+def test_walls_by_their_printed_figures(wall, metric: float):
+    """W/(m2 K) as printed in two public tables, the smaller where they differ (common practice)."""
+    assert enclosure.wall_w_per_sqft_degf(wall).value == pytest.approx(metric * 0.3048**2 / 1.8)
 
 
 def test_losses_close_the_energy_balance():

@@ -68,6 +68,7 @@ def test_a_shunt_trip_takes_one_space_more(poles: int):
         (120.0, 60.0, 1, True, False),
         (120.0, 100.0, 3, True, True),
         (120.0, 110.0, 3, True, False),
+        (150.0, 20.0, 1, True, True),
         (277.0, 20.0, 1, True, False),
         (120.0, 20.0, 1, False, False),
     ],
