@@ -198,3 +198,27 @@ def test_a_higher_least_speed_never_makes_the_kitchen_more_positive(ratio: float
         return min(b.transfer_cfm for b in balances_of(facts, Notes()))
 
     assert idle_transfer(ratio) >= idle_transfer(0.3)
+
+
+def test_two_fans_on_one_hood_share_it() -> None:
+    """12 ft of hood on two fans of 2,400 and 1,200 cfm: it exhausts 3,600 cfm, and neither fan is told off."""
+    job = school()
+    first = job.exhaust_fans[0]
+    twin = first.model_copy(update={"tag": "EF-9", "airflow": 1200.0, "proving": None})
+    fans = (first.model_copy(update={"airflow": 2400.0}), twin, job.exhaust_fans[1])
+    unit = job.makeup_units[0].model_copy(update={"tracks": ("EF-1", "EF-9", "EF-2")})
+    both = job.model_copy(update={"exhaust_fans": fans, "makeup_units": (unit,)})
+    facts = Facts(both)
+    assert facts.shares["EF-1", "H-1"] == 2400.0
+    assert facts.shares["EF-9", "H-1"] == 1200.0
+    report = check_air(both)
+    (hood,) = [h for h in report.hoods if h.tag == "H-1"]
+    assert hood.design_cfm == 3600.0
+    assert hood.fan == "EF-1, EF-9"
+    assert not {f.code for f in report.findings} & {"AIR-EXHAUST-LOW", "AIR-FAN-SPLIT"}
+    stated = both.model_copy(
+        update={"hoods": (job.hoods[0].model_copy(update={"air": HoodAir(airflow=3000.0)}), *job.hoods[1:])}
+    )
+    split = Facts(stated).shares
+    assert math.isclose(split["EF-1", "H-1"], 2000.0)
+    assert math.isclose(split["EF-9", "H-1"], 1000.0)

@@ -44,12 +44,12 @@ PLANTED = {
     # 2.75 hp over a belt of 93 % is 2.96 of 3 hp; at 50 degF the air is 529.67/509.67 as dense: 3.07 hp
     "motor overloaded at a cold start": (
         SCHOOL, [(EF2, EF2 + "      brake_power: 2.75 hp\n")],
-        {("AIR-MOTOR-OVERLOAD", "EF-2"), ("MOTOR-TOO-SMALL", "EF-2 motor")},
+        {("AIR-MOTOR-OVERLOAD", "EF-2"), ("MOTOR-TOO-SMALL", "EF-2")},
     ),
     # 0.755 hp / 0.85 is 0.66 kW; 4 A at 120 V is 0.48 kVA
     "electronic motor too small": (
         CAFE, [("nameplate_amps: 7.2 A", "nameplate_amps: 4 A")],
-        {("AIR-MOTOR-OVERLOAD", "EF-1"), ("MOTOR-TOO-SMALL", "EF-1 motor")},
+        {("AIR-MOTOR-OVERLOAD", "EF-1"), ("MOTOR-TOO-SMALL", "EF-1")},
     ),
     # 1,600 cfm over 10 ft of light wall canopy; the ceiling is 140 cfm/ft
     "listed hood over the ceiling": (

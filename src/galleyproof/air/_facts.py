@@ -78,13 +78,9 @@ class Facts:
         return {f.tag: f for f in self.job.exhaust_fans}
 
     @cached_property
-    def fan_of(self) -> dict[str, str]:
-        """Hood to the fan that serves it; the first where several do."""
-        found: dict[str, str] = {}
-        for fan in self.job.exhaust_fans:
-            for hood in fan.serves:
-                found.setdefault(hood, fan.tag)
-        return found
+    def fans_of(self) -> dict[str, tuple[str, ...]]:
+        """Hood to the fans that serve it."""
+        return {h.tag: tuple(f.tag for f in self.job.exhaust_fans if h.tag in f.serves) for h in self.job.hoods}
 
     @cached_property
     def line_hz(self) -> dict[str, float]:
@@ -119,17 +115,43 @@ class Facts:
         return min_unlisted_exhaust_cfm(hood.style, hood.length / 12.0, self.duties(hood), hood_type=hood.air.type)
 
     @cached_property
-    def hood_cfm(self) -> dict[str, float]:
-        """Design exhaust of each hood: stated, else its part of what its fan has left, by what each needs [cfm]."""
-        found: dict[str, float] = {h.tag: h.air.airflow for h in self.job.hoods if h.air.airflow is not None}
+    def shares(self) -> dict[tuple[str, str], float]:
+        """Design flow of each hood through each fan that serves it, by fan and hood [cfm].
+
+        A stated exhaust is shared out by the fans' airflow; what a fan has left goes to its other hoods by need.
+        """
+        found: dict[tuple[str, str], float] = {}
+        for hood in self.job.hoods:
+            if hood.air.airflow is None:
+                continue
+            fans = [self.fans[t] for t in self.fans_of[hood.tag]]
+            whole = sum(f.airflow for f in fans)
+            for fan in fans:
+                found[fan.tag, hood.tag] = (
+                    hood.air.airflow if len(fans) == 1 else hood.air.airflow * fan.airflow / whole
+                )
         for fan in self.job.exhaust_fans:
-            mine = [self.hoods[t] for t in fan.serves if self.fan_of[t] == fan.tag]
-            open_ones = [h for h in mine if h.air.airflow is None]
-            left = max(0.0, fan.airflow - sum(found.get(h.tag, 0.0) for h in mine))
-            weights = [w.value if (w := self.needed(h)) is not None else h.length for h in open_ones]
+            left = max(0.0, fan.airflow - sum(found.get((fan.tag, h), 0.0) for h in fan.serves))
+            open_ones = [self.hoods[h] for h in fan.serves if self.hoods[h].air.airflow is None]
+            weights = []
+            for hood in open_ones:
+                need = self.needed(hood)
+                weights.append((hood.length if need is None else need.value) / len(self.fans_of[hood.tag]))
             for hood, weight in zip(open_ones, weights, strict=True):
-                found[hood.tag] = left * weight / sum(weights)
+                found[fan.tag, hood.tag] = left * weight / sum(weights)
         return found
+
+    @cached_property
+    def hood_cfm(self) -> dict[str, float]:
+        """Design exhaust of each hood [cfm]."""
+        return {h: sum(self.shares[f, h] for f in fans) for h, fans in self.fans_of.items()}
+
+    def hood_least_ratio(self, hood: str) -> float:
+        """Lowest flow of a hood over its design, every fan at its lowest [-]."""
+        whole = self.hood_cfm[hood]
+        if whole <= 0.0:
+            return 1.0
+        return sum(self.shares[f, hood] * self.least_ratio(self.fans[f]) for f in self.fans_of[hood]) / whole
 
     def least_ratio(self, fan: ExhaustFan) -> float:
         """Lowest flow over design: 1 for a fan on a starter [-]."""

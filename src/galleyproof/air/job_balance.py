@@ -216,12 +216,12 @@ def unit_rows(facts: Facts, notes: Notes) -> tuple[UnitRow, ...]:
             UnitRow(unit.tag, unit.tracks, law_words(made.law), limits, wanted, _temperature(facts, unit, notes))
         )
     tracked = {t for u in facts.job.makeup_units for t in u.tracks}
-    loose = [f.tag for f in facts.job.exhaust_fans if f.tag not in tracked]
-    if loose:
-        notes.find(
-            "AIR-UNTRACKED", Severity.NOTE, ", ".join(loose), "no make-up unit tracks it; its air comes from elsewhere",
-            "name it under tracks of a unit, or state where its air comes from", *air_rule("makeup_interlock"),
-        )  # fmt: skip
+    for fan in facts.job.exhaust_fans:
+        if fan.tag not in tracked:
+            notes.find(
+                "AIR-UNTRACKED", Severity.NOTE, fan.tag, "no make-up unit tracks it; its air comes from elsewhere",
+                "name it under tracks of a unit, or state where its air comes from", *air_rule("makeup_interlock"),
+            )  # fmt: skip
     return tuple(rows)
 
 
@@ -263,9 +263,9 @@ def shared_fans(facts: Facts, notes: Notes) -> tuple[SharedFan, ...]:
         mine: list[SharedFan] = []
         for cooks in fan.serves:
             demands = [
-                HoodDemand(h, facts.hood_cfm[h], 1.0 if h == cooks else least)
+                HoodDemand(h, facts.shares[fan.tag, h], 1.0 if h == cooks else least)
                 for h in fan.serves
-                if facts.hood_cfm[h] > 0.0
+                if facts.shares[fan.tag, h] > 0.0
             ]
             if not demands:
                 continue

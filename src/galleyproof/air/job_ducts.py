@@ -69,7 +69,7 @@ def carried_cfm(facts: Facts, fan: ExhaustFan, piece: DuctPiece) -> float:
     """Design flow of a piece [cfm]."""
     if not piece.carries:
         return fan.airflow
-    return sum(facts.hood_cfm[h] for h in piece.carries)
+    return sum(facts.shares[fan.tag, h] for h in piece.carries)
 
 
 def grease(facts: Facts, fan: ExhaustFan, piece: DuctPiece) -> bool:

@@ -93,7 +93,7 @@ def exhaust_table(facts: Facts, energy: EnergyVerdict | None, notes: Notes) -> t
     """One row per hood, with findings on the hood itself."""
     rows = tuple(_row(facts, hood, energy, notes) for hood in facts.job.hoods)
     for fan in facts.job.exhaust_fans:
-        together = sum(facts.hood_cfm[h] for h in fan.serves if facts.fan_of[h] == fan.tag)
+        together = sum(facts.shares[fan.tag, h] for h in fan.serves)
         if abs(together - fan.airflow) > 0.02 * fan.airflow:
             notes.find(
                 "AIR-FAN-SPLIT", Severity.ERROR, fan.tag,
@@ -134,7 +134,7 @@ def _row(facts: Facts, hood: Hood, energy: EnergyVerdict | None, notes: Notes) -
     _hood_itself(facts, hood, notes)
     return HoodRow(
         tag=hood.tag,
-        fan=facts.fan_of[hood.tag],
+        fan=", ".join(facts.fans_of[hood.tag]),
         style=hood.style,
         length_ft=hood.length / 12.0,
         duty=facts.duty(hood),
@@ -322,10 +322,11 @@ def _solid_fuel(facts: Facts, hood: Hood, notes: Notes) -> None:
     solid = [a for a in hood.appliances if a.fuel == "solid"]
     if not solid:
         return
-    fan = facts.fans[facts.fan_of[hood.tag]]
     shares: list[str] = []
-    if len(fan.serves) > 1:
-        shares.append(f"its exhaust fan {fan.tag} also serves {', '.join(t for t in fan.serves if t != hood.tag)}")
+    for fan in (facts.fans[t] for t in facts.fans_of[hood.tag]):
+        if len(fan.serves) > 1:
+            rest = ", ".join(t for t in fan.serves if t != hood.tag)
+            shares.append(f"its exhaust fan {fan.tag} also serves {rest}")
     others = [a.tag for a in hood.appliances if a.fuel != "solid"]
     if others:
         shares.append(f"{', '.join(others)} stands under the same hood")

@@ -235,7 +235,7 @@ def _motor(
         rated = full_load_a(motor)
         amps = f", about {_current(load, motor, rated).value:.3g} A against {rated:.3g} A" if rated is not None else ""
         notes.find(
-            "MOTOR-TOO-SMALL", Severity.ERROR, f"{fan.tag} motor",
+            "MOTOR-TOO-SMALL", Severity.ERROR, fan.tag,
             f"{motor.hp:g} hp drives a fan of {load:.3g} hp {words}{amps}: its overload protection would trip",
             "a larger motor, and then its conductors, breaker, overload and drive anew", *check.basis,
         )  # fmt: skip
@@ -262,7 +262,7 @@ def _ec(fan: ExhaustFan, shaft: Reasoned[float], notes: Notes) -> None:
             "a larger fan, less pressure or less flow", *need.basis,
         )  # fmt: skip
         notes.find(
-            "MOTOR-TOO-SMALL", Severity.ERROR, f"{fan.tag} motor",
+            "MOTOR-TOO-SMALL", Severity.ERROR, fan.tag,
             f"{plate.nameplate_amps:g} A at {plate.volts:g} V is {most:.3g} kVA; the fan takes {need.value:.3g} kW",
             "a larger fan, and then its conductors and breaker anew", *need.basis,
         )  # fmt: skip

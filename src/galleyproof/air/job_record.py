@@ -37,9 +37,8 @@ def records(
             name = f"{fan.tag} at {reading.at}"
             found.append(_compare(name, fan.tag, expected, _measured(reading), notes, idle=reading.at == "idle"))
     for hood in facts.job.hoods:
-        fan = facts.fans[facts.fan_of[hood.tag]]
         for taken in hood.air.readings:
-            ratio = 1.0 if taken.at == "design" else facts.least_ratio(fan)
+            ratio = 1.0 if taken.at == "design" else facts.hood_least_ratio(hood.tag)
             wanted: dict[Quantity, float] = {"flow": facts.hood_cfm[hood.tag] * ratio}
             if taken.at == "design" and taken.collar is not None:
                 wanted["collar temperature"] = hood.air.collar_at

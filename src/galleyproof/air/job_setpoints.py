@@ -38,10 +38,11 @@ def hood_setpoints(facts: Facts, notes: Notes) -> tuple[HoodSetpoints, ...]:
     rows = []
     hottest = facts.job.site.kitchen_ambient
     for hood in facts.job.hoods:
-        fan = facts.fans[facts.fan_of[hood.tag]]
-        least = facts.least_ratio(fan)
-        rows.append(HoodSetpoints(hood.tag, fan.tag, SpeedMap(hood.idle_below, hood.full_above, least), hottest))
-        if least >= 1.0:
+        fans = [facts.fans[t] for t in facts.fans_of[hood.tag]]
+        for fan in fans:
+            least = facts.least_ratio(fan)
+            rows.append(HoodSetpoints(hood.tag, fan.tag, SpeedMap(hood.idle_below, hood.full_above, least), hottest))
+        if all(facts.least_ratio(fan) >= 1.0 for fan in fans):
             continue
         over = hood.idle_below - hottest
         if over < _USUAL_RISE_DEGF:

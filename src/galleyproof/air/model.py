@@ -50,7 +50,7 @@ class HoodRow:
 
     Attributes:
         tag: Its tag.
-        fan: The fan that serves it.
+        fan: The fan that serves it, or several.
         style: Its style.
         length_ft: Its length. [ft]
         duty: The heaviest duty under it.
