@@ -104,7 +104,7 @@ def job_of(n_hoods: int) -> Job:
     zones = sorted({_zone(n) for n in numbers})
     lights = {z: boards.take(1, 20.0, f"hood lights, zone Z{z}") for z in zones}
     shutdown = {z: boards.take(1, 15.0, f"shutdown circuit, zone Z{z}") for z in zones}
-    griddle = {z: boards.take(3, 40.0, f"griddle, zone Z{z}", shunt=True) for z in zones}
+    griddle = {z: boards.take(3, 30.0, f"griddle, zone Z{z}", shunt=True) for z in zones}
     hoods = tuple(_hood(n, lights[_zone(n)], griddle[_zone(n)]) for n in numbers)
     fans = tuple(_fan(n, boards) for n in numbers)
     units = tuple(_makeup(k, n_hoods, boards) for k in range(1, -(-n_hoods // HOODS_PER_MAKEUP) + 1))

@@ -388,6 +388,8 @@ def report_control(
         if low:
             ahead = device_a(feed, needs, design) or 0.0
             thin.setdefault((feed.source, ahead), (circuit, [], found))[1].append("in the panel")
+    if any(c.energy_class is EnergyClass.DATA for c in design.conductors):
+        keys["data"] = _data_number(job, design, ledger)
     for (source, ahead), (_, where, base) in sorted(thin.items()):
         behind = f" behind {source} of {shown(ahead, 'A')}" if ahead else ""
         ledger.error(
@@ -400,6 +402,15 @@ def report_control(
         )
     _report_coils(sizes, stated, ledger, needs, job)
     return keys
+
+
+def _data_number(job: Job, design: Design, ledger: Ledger) -> str:
+    """Data conductors have no ampacity to speak of: the cable its equipment asks for."""
+    sizes = sorted({c.awg for c in design.conductors if c.energy_class is EnergyClass.DATA}, key=awg_index)
+    r = Reasoning(ledger.edition)
+    kind = practice("cables of links and displays", "the size the equipment asks for")
+    r.step("data conductors carry signals only", " and ".join(sizes), "AWG", kind)
+    return ledger.add(job.panel.tag, "data conductors", r.done(" and ".join(sizes), "AWG"), job.panel.tag)
 
 
 def _report_coils(

@@ -266,37 +266,41 @@ def report_terminals(
     """
     devices = design.device_by_tag
     specs: dict[str, dict[str, TerminalSpec]] = {}
+    small: dict[tuple[str, str, str], list[TerminalId]] = {}
     for terminal, landed in sorted(design.conductors_at.items()):
         device = devices.get(terminal.device)
-        if device is None:
-            continue
-        limits = _limits(device, terminal, library, specs)
+        limits = _limits(device, terminal, library, specs) if device is not None else None
         if limits is None:
             continue
         max_size, capacity = limits
         thickest = max((conductors[c.key].awg for c in landed), key=awg_index)
         if awg_index(thickest) <= awg_index(max_size) and len(landed) <= capacity:
             continue
+        circuit = circuit_of.get(min(c.key for c in landed), design.panel)
         answer = panel.terminal_takes(thickest, len(landed), max_size, capacity, edition=ledger.edition)
-        first = min(c.key for c in landed)
-        ledger.add(
-            str(terminal),
-            "terminal",
-            answer,
-            circuit_of.get(first, design.panel),
-            given=f"{capacity} x {max_size} AWG",
-            ok=False,
-        )
+        given = f"{capacity} x {max_size} AWG"
+        ledger.add(str(terminal), "terminal", answer, circuit, given=given, ok=False)
+        if len(landed) <= capacity:
+            small.setdefault((circuit, thickest, max_size), []).append(terminal)
+            continue
         numbers = ", ".join(str(c.number) for c in sorted(landed, key=lambda c: c.number))
         ledger.error(
-            "TERMINAL-FULL" if len(landed) > capacity else "TERMINAL-SMALL",
+            "TERMINAL-FULL",
             str(terminal),
-            f"terminal {terminal} takes {capacity} x {max_size} AWG; {len(landed)} x {thickest} AWG are landed on it "
-            f"(conductors {numbers})",
-            "use a larger terminal, or a splice to a thinner pigtail beside it"
-            if len(landed) <= capacity
-            else "use a second terminal with a jumper",
+            f"terminal {terminal} takes {capacity} conductors; {len(landed)} are landed on it (conductors {numbers})",
+            "use a second terminal with a jumper",
             (nec("110.14(A)", ledger.edition), *answer.basis),
+        )
+    for (circuit, thickest, max_size), terminals in sorted(small.items()):
+        names = ", ".join(str(t) for t in terminals[:6]) + (
+            f" and {len(terminals) - 6} more" if len(terminals) > 6 else ""
+        )
+        ledger.error(
+            "TERMINAL-SMALL",
+            circuit,
+            f"{thickest} AWG of {circuit} on terminals made for {max_size} AWG at most: {names}",
+            "use larger terminals, or splice a thinner pigtail beside them",
+            (nec("110.14(A)", ledger.edition), nec("110.3(B)", ledger.edition)),
         )
 
 

@@ -61,7 +61,8 @@ def _coil_loads(loads: Iterable[PartLoad], design: Design) -> list[CoilLoad]:
             continue
         device = design.device_by_tag[load.device]
         ratio = coil_inrush_ratio(device.type, load)
-        name = f"{device.title if load.coil else device.type.replace('_', ' ')} ({load.part})"
+        part = load.part.rstrip("0123456789").rstrip("_")
+        name = f"{device.title if load.coil else device.type.replace('_', ' ')} ({part})"
         key = (name, round(load.load_va, 4), round(load.load_va * ratio, 4))
         counted[key] = counted.get(key, 0) + 1
     return [CoilLoad(name, sealed, inrush, count) for (name, sealed, inrush), count in sorted(counted.items())]

@@ -32,6 +32,7 @@ from galleyproof.findings import Finding, Severity
 from galleyproof.job.model import Job
 from galleyproof.library.model import DeviceType
 from galleyproof.sizing.conductors import Surroundings, Wire, usable_ampacity_a
+from galleyproof.sizing.grounds import egc_size
 from galleyproof.sizing.job_circuits import DEVICE_WORDS, Needs, circuit_needs
 from galleyproof.sizing.job_conductors import GroupSize, count_in, report_group, size_group
 from galleyproof.sizing.job_control import ControlSizes, device_a, report_control, size_control
@@ -88,6 +89,7 @@ def size(job: Job, design: Design, library: Mapping[str, DeviceType]) -> Sizes:
     circuit_of = _circuits(design, network, settled, needs, job)
     raceways, raceway_of = _raceways(settled, circuit_of, job, ledger)
     conductors = _conductors(job, design, network, needs, settled, keys, run_keys, raceway_of, ledger.edition)
+    _panel_ground(job, needs, ledger)
     report_control_power(job, design, network, library, ledger)
     report_lights(job, design, network, ledger)
     report_shutdowns(job, needs, settled.control, ledger)
@@ -100,6 +102,14 @@ def size(job: Job, design: Design, library: Mapping[str, DeviceType]) -> Sizes:
         conductors,
         ledger.edition,
     )
+
+
+def _panel_ground(job: Job, needs: Mapping[str, Needs], ledger: Ledger) -> None:
+    """Grounds of the panel's own parts: by the circuit that feeds its control power."""
+    need = needs.get(job.panel.circuit)
+    if need is not None:
+        ground = egc_size(need.circuit.breaker, "14" if need.circuit.breaker <= 15.0 else "10", edition=ledger.edition)
+        ledger.add(job.panel.tag, "equipment ground", ground, job.panel.tag)
 
 
 # --- settling ---------------------------------------------------------------------------------------------------
@@ -260,14 +270,14 @@ def _conductors(
             )
         elif c.role is Role.GROUND:
             owner = of_ground.get(c.key)
-            why = f"{owner.group.name} equipment ground" if owner is not None else f"{c.cable} equipment ground"
+            why = f"{owner.group.name if owner is not None else c.cable or job.panel.tag} equipment ground"
             ahead = owner.group.ocpd_a if owner is not None else None
             by = f"ground behind {shown(ahead, 'A')}: 250.122" if ahead is not None else "ground: 250.122"
             found[c.key] = SizedConductor(c.key, awg, insulation, metal, None, ahead, by, why, raceway)
         else:
             feed = network.carried[c.key].feed
             ahead = device_a(feed, needs, design)
-            why = run_keys.get(c.cable, run_keys.get(f"{c.energy_class} {feed.source}", ""))
+            why = run_keys.get(c.cable, run_keys.get(f"{c.energy_class} {feed.source}", run_keys.get("data", "")))
             small = "TFFN" if awg_index(awg) < awg_index("14") else insulation
             by = _control_protected_by(c.energy_class, feed.source, ahead)
             limit = _control_ampacity(awg) if c.energy_class is EnergyClass.CLASS1 else None

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
+
 from galleyproof.design.builder import Builder
 from galleyproof.design.model import EnergyClass, OutputLogic, PointKind, Role, TerminalId
 from galleyproof.design.power import SYSTEMS, pole_ohm
 from galleyproof.design.recipes._registry import recipe
+from galleyproof.job.model import MakeupByPanel
 from galleyproof.tables import protection
 
 
@@ -38,6 +41,25 @@ TRANSFORMER_VA = 500.0
 """Common practice: control transformer of a panel, where the job states none [VA]."""
 # Common practice: ratings of small protectors. [A]
 _PROTECTORS_A = (0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0, 15.0, 20.0, 25.0, 30.0)
+
+
+CLASS2_SUPPLY_A = 4.0
+"""A 24 V supply listed as Class 2: 100 VA at most, NFPA 70 chapter 9 Table 11(B) [A]."""
+LARGE_SUPPLY_A = 10.0
+"""The next usual one, which is no Class 2 source any more [A]."""
+_SHARE = 0.8
+
+
+def supply_a(b: Builder) -> float:
+    """Output of the 24 V supply for what the job will hang on it, counted roughly [A]; sizing counts it exactly."""
+    job = b.job
+    drives = [f.drive for f in job.exhaust_fans]
+    drives += [u.control.drive for u in job.makeup_units if isinstance(u.control, MakeupByPanel)]
+    standby = len(drives) if job.panel.on_control_power_loss == "exhaust runs" else 0
+    lights = sum(hood.lights is not None for hood in job.hoods)
+    load_w = 8.0 + 7.0 * sum(d.kind == "starter" for d in drives) + standby + 4.0 * math.ceil(lights / 4)
+    load_w += sum(d.load for d in job.dampers if d.volts < 50.0) + 0.4 * len(job.hoods) + 1.0 * len(drives)
+    return CLASS2_SUPPLY_A if load_w <= _SHARE * 24.0 * CLASS2_SUPPLY_A else LARGE_SUPPLY_A
 
 
 def job_va(b: Builder) -> float:
@@ -115,7 +137,7 @@ def _control_power(b: Builder) -> None:
         "control neutral",
         awg=size,
     )
-    supply = b.inside("T", "24", "power_supply_24", "24 V DC supply", panel)
+    supply = b.inside("T", "24", "power_supply_24", "24 V DC supply", panel, output_a=supply_a(b))
     b.wire(f"{panel}/24/L", b.bus(cls, "L", "24"), TerminalId(supply, "L"), cls, Role.LINE, panel, "24 V supply")
     b.wire(f"{panel}/24/N", b.bus(cls, "N", "24"), TerminalId(supply, "N"), cls, Role.NEUTRAL, panel, "24 V supply")
     b.wire(
