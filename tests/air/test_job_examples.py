@@ -163,3 +163,31 @@ def test_the_fixture_of_every_kind_gets_a_report() -> None:
         report = check_air(read_job(text))
         assert report.hoods
         assert report.balances
+
+
+def test_a_hood_without_appliances_goes_by_its_own_duty() -> None:
+    """A note says so; the code's figure is that of its duty; no plume is guessed."""
+    job = changed("school-kitchen")
+    hoods = (job.hoods[0], job.hoods[1].model_copy(update={"appliances": ()}), job.hoods[2])
+    report = check_air(job.model_copy(update={"hoods": hoods}))
+    assert told(report) == set()
+    assert [f.item for f in report.findings if f.code == "AIR-HOOD-EMPTY"] == ["H-2"]
+    (row,) = [h for h in report.hoods if h.tag == "H-2"]
+    assert row.code_cfm == 2400.0  # 8 ft x 300 cfm/ft, medium wall canopy
+    assert row.plume_why_not == "no appliance stands under it"
+
+
+def test_metric_and_inch_in_one_file_are_the_same_kitchen() -> None:
+    """2,400 cfm is 4,077.6259 m3/h and 8 ft is 2.4384 m (exact units); the report agrees to a millionth."""
+    metric = changed(
+        "ferry-cafe",
+        ("    airflow: 2,400 cfm\n", "    airflow: 4077.6259107 m3/h\n"),
+        ("    length: 8 ft\n", "    length: 2.4384 m\n"),
+        ("loss: 0.55 inwc", "loss: 136.99890 Pa"),
+    )
+    one, two = air_of("ferry-cafe"), check_air(metric)
+    for a, b in zip(one.balances, two.balances, strict=True):
+        assert math.isclose(a.transfer_cfm, b.transfer_cfm, rel_tol=1e-6)
+    assert math.isclose(one.hoods[0].code_cfm, two.hoods[0].code_cfm, rel_tol=1e-9)
+    assert math.isclose(one.fans[0].system_inwc, two.fans[0].system_inwc, rel_tol=1e-6)
+    assert told(two) == set()

@@ -130,6 +130,13 @@ def test_a_folder_is_taken_whole() -> None:
     assert [Path(j["job"]).stem for j in jobs] == ["ferry-cafe", "hospital", "school-kitchen"]
 
 
+def test_the_findings_join_the_check(tmp_path: Path) -> None:
+    """What the air check finds, ``check`` lists too: one code, one item."""
+    wide = ("{kind: rectangular, width: 20 in, height: 20 in}", "{kind: rectangular, width: 30 in, height: 30 in}")
+    data = json.loads(run("check", edited(tmp_path, wide), "--json").stdout)
+    assert [f["item"] for f in data["findings"] if f["code"] == "AIR-DUCT-IDLE"] == ["EF-2"]
+
+
 def test_same_job_same_bytes() -> None:
     """Two runs print the same bytes."""
     assert run("air", CAFE).stdout == run("air", CAFE).stdout
