@@ -38,6 +38,7 @@ class Layer(StrEnum):
     FIELD_DATA = "FIELD-DATA"
     FACTORY = "FACTORY"
     RACEWAY = "RACEWAY"
+    ONE_LINE = "ONE-LINE"
     BUILDING = "BUILDING"
     DIMENSION = "DIMENSION"
 
@@ -77,6 +78,7 @@ LOOK: Mapping[Layer, Look] = {
     Layer.FIELD_DATA: Look(0.7, False, (5.0, 1.2, 0.8, 1.2), "field conductor, data"),
     Layer.FACTORY: Look(0.25, True, (), "factory conductor"),
     Layer.RACEWAY: Look(0.5, False, (), "raceways"),
+    Layer.ONE_LINE: Look(0.5, False, (), "one line for all conductors of a circuit"),
     Layer.BUILDING: Look(0.25, False, (), "building"),
     Layer.DIMENSION: Look(0.18, False, (), "dimensions"),
 }

@@ -6,11 +6,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from galleyproof.design.model import Design
+from galleyproof.drawing import index, riser, strip_plan
 from galleyproof.drawing.draft import Draft, Register
 from galleyproof.drawing.elementary import Elementary
 from galleyproof.drawing.field_sheets import FieldSheets
 from galleyproof.drawing.fonts import printable
 from galleyproof.drawing.model import Drawing
+from galleyproof.drawing.oneline import OneLine
+from galleyproof.drawing.panel_sheets import arrangement_sheet, clearance_sheet
 from galleyproof.drawing.paper import PAPERS, Revision, TitleBlock
 from galleyproof.job.model import Job
 from galleyproof.library.model import DeviceType
@@ -41,10 +44,17 @@ def draw_sheets(
     design = with_sizes(design, sizes)
     register = Register()
     types = library if library is not None else load_library()
+    symbols = job.job.symbols
     drafts: list[Draft] = []
+    drafts += OneLine(job, design, paper, register, symbols, 2).lay_out()
     drafts += FieldSheets(design, paper, register, 3, "Line-voltage field connections").lay_out(True)
     drafts += FieldSheets(design, paper, register, 4, "Control field connections").lay_out(False)
-    drafts += Elementary(design, types, paper, register, job.job.symbols, 5).lay_out()
+    drafts += Elementary(design, types, paper, register, symbols, 5).lay_out()
+    drafts.append(arrangement_sheet(job, design, types, paper, register, "6.1"))
+    drafts += strip_plan.lay_out(design, paper, register, 6, 2)
+    drafts += riser.lay_out(job, design, sizes, paper, register, 7)
+    drafts.append(clearance_sheet(job, design, types, paper, "8.1"))
+    drafts = [*index.lay_out(drafts, paper, symbols, sizes is not None, 1), *drafts]
     register.resolve()
     rows = revisions or (Revision(job.job.revision, job.job.date or "", "first issue of this revision"),)
     block = TitleBlock(printable(job.job.name), printable(job.job.number), tuple(rows), status)
