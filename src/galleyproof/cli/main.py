@@ -188,6 +188,19 @@ def parser() -> argparse.ArgumentParser:
     made.add_argument("job", metavar="JOB", help="a job file")
     made.add_argument("--readings", metavar="FILE", help="a recorded session instead of questions")
     made = command(
+        "slips",
+        "JOB [--advise] [--all] [--json] [--library DIR]",
+        "try every wiring mistake in every situation, and say whether anyone would notice",
+        "Put every single wiring mistake into the design, one at a time, and try it in every situation of the\n"
+        "grid: hidden (all looks well; a promise fails when it is needed), announced (an alarm), obvious\n"
+        "(something plainly does not work) or harmless. Hidden ones head the report, with the tests that keep\n"
+        "them from staying. With --advise the study is run again with each change of the job that fits, to show\n"
+        "what it buys.",
+    )
+    made.add_argument("job", metavar="JOB", help=job_help)
+    made.add_argument("--advise", action="store_true", help="try changes of the job that take hidden slips away")
+    made.add_argument("--all", action="store_true", help="every slip of every class")
+    made = command(
         "compare",
         "OLD NEW [--json] [--library DIR]",
         "tell what changed from one revision of a job to another",

@@ -23,7 +23,7 @@ def prove_all(loaded: Sequence[Loaded], library: Mapping[str, DeviceType]) -> tu
     problems: list[Problem] = []
     with progress(len(loaded)) as tell:
         for done, one in enumerate(loaded):
-            told = _within(tell, one.name, done, len(loaded))
+            told = within(tell, one.name, done, len(loaded))
             try:
                 proofs[one.name] = prove(one.job, one.design, library, progress=told)
             except CircuitError as error:
@@ -34,7 +34,8 @@ def prove_all(loaded: Sequence[Loaded], library: Mapping[str, DeviceType]) -> tu
 Tell = Callable[[str, float], None]
 
 
-def _within(tell: Tell, name: str, done: int, jobs: int) -> Callable[[int, int], None]:
+def within(tell: Tell, name: str, done: int, jobs: int) -> Callable[[int, int], None]:
+    """Progress of one job as a share of all."""
     return lambda at, of: tell(name, (done + at / of) / jobs)
 
 

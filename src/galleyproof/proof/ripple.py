@@ -22,6 +22,8 @@ MAX_CHANGES = 400
 """Changes of one unit within one step after which it is taken for one that never settles. [-]"""
 MAX_TURNS = 120
 """Rounds without rest within one moment, as the plain machine counts them. [-]"""
+MAX_MOMENTS = 24
+"""Delays running out within one step after which units that act on each other are taken to hunt without end. [-]"""
 MAX_VISITS = 24
 """Visits of one unit after which those that wake each other are run together. [-]"""
 ROOT: Moment = (0.0, 0)
@@ -325,9 +327,10 @@ class ClusterUnit(Unit):
         members: Island and rule units; flattened if they are clusters themselves.
         wanted: Slots that someone outside reads; the others stay inside.
         courses: The table.
+        restless: Slot that tells who hunts, starting and dropping out without end.
     """
 
-    def __init__(self, members: Sequence[Unit], wanted: Collection[int], courses: Courses) -> None:
+    def __init__(self, members: Sequence[Unit], wanted: Collection[int], courses: Courses, restless: int) -> None:
         flat: list[Unit] = []
         for m in members:
             flat += m.members if isinstance(m, ClusterUnit) else [m]
@@ -335,7 +338,7 @@ class ClusterUnit(Unit):
         inner = dict.fromkeys(s for m in flat for s in m.outputs)
         outer = dict.fromkeys(s for m in flat for s in m.inputs if s not in inner)
         outputs = [s for s in inner if s in wanted]
-        super().__init__(list(outer), outputs, courses)
+        super().__init__(list(outer), [*outputs, restless], courses)
         self.slots = (*outer, *inner)
         at = {s: i for i, s in enumerate(self.slots)}
         self._out = [at[s] for s in outputs]
@@ -369,15 +372,21 @@ class ClusterUnit(Unit):
         rules: dict[int, None] = {}
         woken: dict[int, None] = dict.fromkeys(self.forced) if forced else {}
         acts: list[Act] = []
-        at = 0
+        at = moments = hunting = 0
         time_s, turn = ROOT
         while True:
             writes: list[tuple[int, Any]] = []
             due: list[int] = []
             if rules:
                 turn += 1
-                if turn > MAX_TURNS:
-                    raise NeverSettlesError(self._owners(rules))
+                # rounds as the plain machine counts them: devices and islands take turns
+                if 2 * turn > MAX_TURNS:
+                    turn, restless = self._one_by_one(rules, values, pending, (time_s, turn), out)
+                    rules = {}
+                    if restless:
+                        hunting = self.courses.wave((((time_s, turn), restless),))
+                        break
+                    continue
                 for k in rules:
                     self._act(k, values, pending, time_s, writes, acts)
             else:
@@ -391,6 +400,11 @@ class ClusterUnit(Unit):
                             writes.append((self._writes[k][i], pending.pop(due_key)[1]))
                             due.append(k)
                 if coming is None:
+                    break
+                moments += due != []
+                if moments > MAX_MOMENTS:
+                    names = ", ".join(sorted({members[k].rule.owner for k in (*due, *(k for k, _ in pending))}))  # type: ignore[attr-defined]
+                    hunting = self.courses.wave(((coming, names),))
                     break
                 time_s, turn = coming
             stamp = (time_s, turn)
@@ -417,7 +431,8 @@ class ClusterUnit(Unit):
             rules.update(readings)
             woken = {}
         wave = self.courses.wave
-        return tuple([wave(tuple(out[i])) if i in out else 0 for i in self._out]), tuple(values), tuple(acts)
+        given = [wave(tuple(out[i])) if i in out else 0 for i in self._out]
+        return (*given, hunting), tuple(values), tuple(acts)
 
     def _act(
         self,
@@ -449,8 +464,44 @@ class ClusterUnit(Unit):
             if value != now[i]:
                 writes.append((self._writes[k][i], value))
 
-    def _owners(self, rules: Iterable[int]) -> str:
-        return ", ".join(sorted({self.members[k].rule.owner for k in rules}))  # type: ignore[attr-defined]
+    def _one_by_one(
+        self,
+        rules: Iterable[int],
+        values: list[Any],
+        pending: dict[tuple[int, int], tuple[float, Any]],
+        moment: Moment,
+        out: dict[int, list[tuple[Moment, Any]]],
+    ) -> tuple[int, str]:
+        """What does not settle side by side, one member after the other: a real race has a winner.
+
+        Returns:
+            The round it ended with, and who still moves, or nothing.
+        """
+        time_s, turn = moment
+        queue: set[int] = set(rules)
+        moved: set[str] = set()
+        for _ in range(MAX_TURNS):
+            following: set[int] = set()
+            for k in sorted(queue):
+                turn += 1
+                member = self.members[k]
+                writes: list[tuple[int, Any]] = []
+                if k in self._islands:
+                    given = member.given(self._reads[k](values))  # type: ignore[attr-defined]
+                    writes = list(zip(self._writes[k], given, strict=True))
+                else:
+                    self._act(k, values, pending, time_s, writes, [])
+                for i, value in writes:
+                    if values[i] != value:
+                        values[i] = value
+                        out.setdefault(i, []).append(((time_s, turn), value))
+                        following.update(self._wakes[i])
+                        if k not in self._islands:
+                            moved.add(member.rule.owner)  # type: ignore[attr-defined]
+            queue = following
+            if not queue:
+                return turn, ""
+        return turn, ", ".join(sorted(moved))
 
 
 def getter(places: tuple[int, ...]) -> Callable[[Sequence[Any]], tuple[Any, ...]]:
@@ -479,13 +530,16 @@ def strong(unit: Unit) -> Iterable[int]:
     return unit.inputs
 
 
-def clustered(units: Sequence[Unit], wanted: Collection[int], courses: Courses) -> list[Unit]:
+def clustered(
+    units: Sequence[Unit], wanted: Collection[int], courses: Courses, restless: Callable[[], int]
+) -> list[Unit]:
     """Units that act on each other put together; the others as they are.
 
     Args:
         units: Island, rule and sum units.
         wanted: Slots that someone beside the units reads.
         courses: The table.
+        restless: Gives each cluster a slot of its own to tell who hunts.
     """
     writer = {s: u for u, unit in enumerate(units) for s in unit.outputs}
     before = [[writer[s] for s in dict.fromkeys(strong(unit)) if s in writer] for unit in units]
@@ -500,7 +554,7 @@ def clustered(units: Sequence[Unit], wanted: Collection[int], courses: Courses) 
             continue
         inside = set(loop)
         seen = {s for u in loop for s in units[u].outputs if s in wanted or readers.get(s, set()) - inside}
-        result.append(ClusterUnit([units[u] for u in sorted(loop)], seen, courses))
+        result.append(ClusterUnit([units[u] for u in sorted(loop)], seen, courses, restless()))
     return result
 
 
@@ -633,7 +687,7 @@ class Grid:
                 unit = self.units[u]
             visits[u] = visits.get(u, 0) + 1
             if visits[u] > MAX_VISITS:
-                raise LoopError([v for v, n in visits.items() if n > MAX_VISITS // 3])
+                raise LoopError([v for v, n in visits.items() if n > 2])
             read = tuple([over[s] if s in over else base[s] for s in unit.inputs])
             if u in replaced:
                 given = unit.run_root(self.values, read)

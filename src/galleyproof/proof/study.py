@@ -197,6 +197,8 @@ class _Work:
                 over, restless = self.trials.plainly(slip.change)
             except CircuitError as error:
                 return Outcome(slip, "obvious", (), f"something burns or trips at once: {error}")
+        if not restless:
+            restless = self.trials.hunting(over)
         over = {s: c for s, c in over.items() if s in self.outcomes.watched}
         return self._sort(slip, over, restless)
 

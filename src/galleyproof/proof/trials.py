@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
 
 from galleyproof.circuit.machine import Machine, State
@@ -70,7 +70,16 @@ class Trials:
         members += [RuleUnit(rule, self.slot, self.courses) for rule in self.machine.rules]
         members += [SumUnit(parts, [amps], self.courses) for amps, parts in self._buses.items()]
         self.wanted = {self.slot[name] for name in watched}
-        units = clustered(members, self.wanted, self.courses)
+        self.restless: set[int] = set()
+        """Slots that tell who hunts without end."""
+
+        def restless() -> int:
+            self.restless.add(len(values))
+            values.append("")
+            return len(values) - 1
+
+        units = clustered(members, self.wanted, self.courses, restless)
+        self._spare_restless = restless()
         self._host: dict[int, int] = {}
         at = {id(m): i for i, m in enumerate(members)}
         for u, unit in enumerate(units):
@@ -97,8 +106,12 @@ class Trials:
 
     def _seen(self, slot: int) -> set[Any]:
         """Every value a slot takes over the grid."""
-        found = {self.grid.values[slot]}
-        stack, met = [self.grid.base[slot]], set()
+        return {self.grid.values[slot]} | self._values(self.grid.base[slot])
+
+    def _values(self, root: int) -> set[Any]:
+        """Every value in the waves of a course."""
+        found: set[Any] = set()
+        stack, met = [root], set()
         while stack:
             course = stack.pop()
             if course in met:
@@ -129,6 +142,14 @@ class Trials:
                 # units that keep waking each other hold each other in: they have to run together
                 groups.append(set(loop.units))
         raise NeverSettlesError("units that hold each other in")
+
+    def hunting(self, over: Mapping[int, int]) -> tuple[str, ...]:
+        """Devices that start and drop out without end, with these courses."""
+        return tuple(sorted({name for s in self.restless & set(over) for name in self._names(over[s])}))
+
+    def _names(self, course: int) -> Iterator[str]:
+        for value in self._values(course):
+            yield from str(value).split(", ")
 
     def plainly(self, change: Change) -> tuple[dict[int, int], tuple[str, ...]]:
         """The same by the plain machine of the whole changed design, for watched slots; and what chatters in it.
@@ -213,14 +234,12 @@ class Trials:
         starts: list[int] = []
         for group in joined:
             host, *rest = sorted(group)
-            members: list[Unit] = []
+            found: list[int] = []
             for u in (host, *rest):
                 unit = grid.units[u]
-                for m in unit.members if isinstance(unit, ClusterUnit) else (unit,):
-                    index = self._index[id(m)]
-                    stands = anew.get(index, m)
-                    if stands is not None:
-                        members.append(stands)
+                found += [self._index[id(m)] for m in (unit.members if isinstance(unit, ClusterUnit) else (unit,))]
+            standing = [anew.get(m, self.members[m]) for m in sorted(found)]
+            members = [m for m in standing if m is not None]
             new = self._together(members, group)
             replaced.update(dict.fromkeys(rest))
             replaced[host] = new
@@ -234,7 +253,8 @@ class Trials:
             return members[0]
         readers = self.grid.readers
         wanted = {s for m in members for s in m.outputs if s in self.wanted or any(r not in hosts for r in readers[s])}
-        return ClusterUnit(members, wanted, self.courses)
+        mine = {s for u in hosts for s in self.grid.units[u].outputs} & self.restless
+        return ClusterUnit(members, wanted, self.courses, min(mine, default=self._spare_restless))
 
     def _allow(self, replaced: Mapping[int, Unit | None]) -> Any:
         """A sum over a bus is looked at only when what a slip draws could move anyone who reads it."""
