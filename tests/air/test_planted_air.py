@@ -6,9 +6,13 @@ and the fan laws.
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import pytest
 from tests.air.support import changed, told
 
+from galleyproof.air import job_air
 from galleyproof.air.job_air import check_air
 
 SCHOOL, CAFE, HOSPITAL = "school-kitchen", "ferry-cafe", "hospital"
@@ -68,6 +72,17 @@ PLANTED = {
     # 6 ft of appliances with two open ends need 7 ft; 5.5 ft x 300 cfm/ft is below its 1,750 cfm
     "hood without enough overhang": (
         SCHOOL, [(H2, "    length: 5.5 ft\n    duty: medium\n")], {("AIR-OVERHANG", "H-2")},
+    ),
+    # 55 in is 4.6 ft; a canopy's lip hangs at most 4 ft above the cooking surface
+    "lip too high": (
+        SCHOOL,
+        [(H2, "    length: 5.5 ft\n    duty: medium\n"), ("appliance_line: 6 ft", "appliance_line: 4 ft"),
+         ("      front_overhang: 8 in\n", "      front_overhang: 8 in\n      lip_height: 55 in\n")],
+        {("AIR-LIP", "H-2")},
+    ),
+    # 2.0 hp over a belt of 93 % is 2.15 of 2 hp, 1.15 of which are its reserve
+    "motor that lives on its service factor": (
+        SCHOOL, [("      fan_efficiency: 60 %\n", "      brake_power: 2 hp\n")], {("AIR-MOTOR-RESERVE", "EF-1")},
     ),
     # 95 % of 8,400 cfm is 7,980 cfm; the unit moves 6,700
     "tracking limit out of range": (
@@ -168,3 +183,73 @@ def test_offset_tracking_cures_the_positive_kitchen() -> None:
     report = check_air(changed(SCHOOL, rooftop, offset))
     assert told(report) == set()
     assert all(abs(b.transfer_cfm - 200.0) < 1e-6 for b in report.balances)
+
+
+NOTED = {
+    "no plan for the transfer": (
+        SCHOOL, [("  transfer: 1,500 cfm\n  infiltration: 200 cfm\n", "")], ("AIR-TRANSFER-OPEN", "kitchen"),
+    ),
+    # at idle its share asks for 79.8 % of 6,000 = 4,786 cfm; its burner cannot do less than 5,000
+    "make-up that stays up at idle": (
+        SCHOOL, [("least_airflow: 3000 cfm", "least_airflow: 5000 cfm")], ("AIR-TRACKING-CLIPPED", "MAU-1"),
+    ),
+    "nobody saw it capture": (SCHOOL, [("      captures_from: 800 cfm\n", "")], ("AIR-IDLE-UNPROVEN", "EF-2")),
+    "an unusual delay": (
+        SCHOOL, [("  opening: 16 sq ft\n", "  opening: 16 sq ft\n  delays: {ramp_down: 5 s}\n")],
+        ("AIR-DELAY", "delays"),
+    ),
+    "an appliance written lighter than usual": (
+        SCHOOL, [("kind: griddle, duty: medium", "kind: griddle, duty: light")], ("AIR-DUTY-TABLE", "A-3"),
+    ),
+    "open ends without panels": (
+        SCHOOL, [("      front_overhang: 8 in\n      end_panels: partial\n", "      front_overhang: 8 in\n")],
+        ("AIR-END-PANELS", "H-2"),
+    ),
+    "a listed hood without overhang": (
+        SCHOOL, [("      front_overhang: 8 in\n", "      front_overhang: 3 in\n")], ("AIR-OVERHANG", "H-2"),
+    ),
+}  # fmt: skip
+"""Advice that a good kitchen may have: the note it must give, and nothing above one."""
+
+
+@pytest.mark.parametrize("advice", sorted(NOTED))
+def test_advice_is_a_note(advice: str) -> None:
+    """The note is there, it was not there before, and nothing weighs more."""
+    base, edits, note = NOTED[advice]
+    before = {(f.code, f.item) for f in check_air(changed(base)).findings}
+    report = check_air(changed(base, *edits))
+    assert note not in before
+    assert note in {(f.code, f.item) for f in report.findings}
+    assert told(report) == set()
+
+
+ELSEWHERE = {
+    "AIR-START-UP",  # test_job_record
+    "AIR-READING-OPEN",  # test_job_record
+    "AIR-HOOD-EMPTY",  # test_job_examples
+    "AIR-SHARED-FAN",  # below
+    "AIR-UNTRACKED",  # below
+}
+
+
+def test_every_code_is_planted() -> None:
+    """No finding of the job's air without a test that brings it about."""
+    given = {
+        code
+        for path in (Path(job_air.__file__).parent).glob("job_*.py")
+        for code in re.findall(r'"((?:AIR|MOTOR)(?:-[A-Z]+)+)"', path.read_text(encoding="utf-8"))
+    }
+    planted = {code for _, _, found in PLANTED.values() for code, _ in found} | {
+        note[0] for _, _, note in NOTED.values()
+    }
+    assert planted | ELSEWHERE == given
+    assert not planted & ELSEWHERE
+
+
+def test_a_shared_fan_and_an_untracked_one_are_noted() -> None:
+    """The school's EF-2 serves two hoods; with EF-1 left out of tracks, EF-1 has no make-up."""
+    report = check_air(changed(SCHOOL, ("tracks: [EF-1, EF-2]", "tracks: [EF-2]")))
+    notes = {(f.code, f.item) for f in report.findings if f.severity == "note"}
+    assert {("AIR-SHARED-FAN", "EF-2"), ("AIR-UNTRACKED", "EF-1")} <= notes
+    cafe = {f.code for f in check_air(changed(CAFE)).findings}
+    assert not {"AIR-SHARED-FAN", "AIR-UNTRACKED"} & cafe
