@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from hypothesis import strategies as st
+from tests.usage_strategies import kitchen_uses
 
 from galleyproof.job import model as m
 
@@ -491,6 +492,7 @@ def _jobs(draw: Draw, least: int, most: int, sound: bool) -> m.Job:
         building_link=link,
         routes=tuple(routes),
         authority=m.Authority(exhaust_on_release=k.one("starts", "only kept running", "not yet confirmed")),
+        kitchen_use=draw(kitchen_uses([h.tag for h in hoods])) if k.one(True, False, False, False) else None,
         promises=tuple(promises),
         issued=m.Issued(conductors={key: n for n, key in enumerate(draw(_issued_keys()), 7)}),
     )
