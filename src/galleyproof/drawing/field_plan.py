@@ -3,8 +3,8 @@
 A *place* is where field devices stand. The panel's strips and whatever stands elsewhere are *sources* on the left;
 the place's own devices follow to the right in columns, each conductor leading from a column to a later one. Every
 conductor gets a row and runs straight along it: the rows are ordered so that none leads through a device. Where the
-devices of a group would need more columns than a sheet has, or no such order exists, the group falls into pairs of
-devices, which always fit.
+devices of a group would need more columns than a sheet has, or no such order exists, the group falls apart: by what
+its conductors belong to, then by cable, at last into pairs of devices, which always fit.
 """
 
 from __future__ import annotations
@@ -167,11 +167,18 @@ def _together(design: Design, place: str, conductors: Sequence[Conductor]) -> li
 
 
 def _plan_group(design: Design, place: str, conductors: Sequence[Conductor]) -> list[Group]:
-    columns = _columns(design, place, conductors)
-    if columns is not None and max(columns.values(), default=0) <= MAX_COLUMNS:
-        rows = _rows(design, conductors, columns)
-        if rows is not None:
-            return [_group(rows)]
+    for by_tag in (False, True):
+        columns = _columns(design, place, conductors, by_tag)
+        if columns is not None and max(columns.values(), default=0) <= MAX_COLUMNS:
+            rows = _rows(design, conductors, columns)
+            if rows is not None:
+                return [_group(rows)]
+    for field_name in ("of", "cable"):
+        parts: dict[str, list[Conductor]] = {}
+        for c in conductors:
+            parts.setdefault(getattr(c, field_name), []).append(c)
+        if len(parts) > 1:
+            return [g for part in parts.values() for g in _plan_group(design, place, part)]
     pairs: dict[tuple[str, str], list[Conductor]] = {}
     for c in conductors:
         left, right = _by_side(design, place, c)
@@ -201,14 +208,20 @@ def _by_side(design: Design, place: str, c: Conductor) -> tuple[TerminalId, Term
     return first, second
 
 
-def _columns(design: Design, place: str, conductors: Sequence[Conductor]) -> dict[str, int] | None:
-    """Column of each device: sources 0, others after whatever feeds them; None when that runs in a circle."""
+def _columns(design: Design, place: str, conductors: Sequence[Conductor], by_tag: bool) -> dict[str, int] | None:
+    """Column of each device: sources 0, others after whatever feeds them, or after devices of a lower tag.
+
+    None when that runs in a circle.
+    """
     column: dict[str, int] = {}
     after: dict[str, set[str]] = {}
     for c in conductors:
         left, right = _by_side(design, place, c)
         if left.device == right.device:
             return None
+        own = not _is_source(design, place, left.device) and not _is_source(design, place, right.device)
+        if by_tag and own and natural(right.device) < natural(left.device):
+            left, right = right, left
         both_sources = _is_source(design, place, right.device)
         for t in (left, right):
             source = _is_source(design, place, t.device) and not (both_sources and t == right)

@@ -19,6 +19,8 @@ from galleyproof.sizing import panel as panel_rules
 INCH_MM = 25.4
 SCALES = (1, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 16, 20, 24, 32, 40)
 """Usual reductions. [-]"""
+WIDEST_LEAF_INCH = 36.0
+"""A wider enclosure has a door of two leaves (common practice). [in]"""
 
 
 def inches(value: float) -> str:
@@ -209,12 +211,16 @@ def _plan_view(
     canvas.line(Layer.RACEWAY, (x - space_w / 2, front), (x - space_w / 2, front + space_d))
     canvas.line(Layer.RACEWAY, (x - space_w / 2, front + space_d), (x + space_w / 2, front + space_d))
     canvas.line(Layer.RACEWAY, (x + space_w / 2, front), (x + space_w / 2, front + space_d))
-    canvas.items.append(Arc(Layer.DIMENSION, round(x - w / 2, 3), round(front, 3), round(w, 3), 270.0, 360.0))
+    leaf = w
+    if plan.width > WIDEST_LEAF_INCH:
+        leaf = w / 2
+        canvas.items.append(Arc(Layer.DIMENSION, round(x + w / 2, 3), round(front, 3), round(leaf, 3), 180.0, 270.0))
+    canvas.items.append(Arc(Layer.DIMENSION, round(x - w / 2, 3), round(front, 3), round(leaf, 3), 270.0, 360.0))
     across(
         canvas,
         x - space_w / 2,
         x + space_w / 2,
-        front + max(space_d, w) + 6.0,
+        front + max(space_d, leaf) + 6.0,
         f"keep clear: {inches(need.width_inch)}",
     )
     upright(canvas, x - space_w / 2 - 4.0, front, front + space_d, inches(need.depth_inch))
