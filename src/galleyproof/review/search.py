@@ -15,14 +15,15 @@ from heapq import heappop, heappush
 from itertools import count
 
 from galleyproof.design.build import build_design
-from galleyproof.errors import GalleyproofError
+from galleyproof.errors import GalleyproofError, JobError
 from galleyproof.findings import Finding
 from galleyproof.job.model import Job
-from galleyproof.job.read import read_job
+from galleyproof.job.read import check_job, read_job
 from galleyproof.job.write import dump_job
 from galleyproof.review.cures import moves_for, no_cure
-from galleyproof.review.edits import NEW, Edit, Move, applied, place_words, value_words
+from galleyproof.review.edits import NEW, Edit, Move, Path, applied, place_words, value_words
 from galleyproof.review.whole import Library, Review, papers_of, simulated, weighty
+from galleyproof.yamltext import Document, load
 
 __all__ = ["Change", "Cure", "Left", "find_cure"]
 
@@ -30,7 +31,7 @@ MAX_SITUATIONS = 80_000
 """Situations simulated before the search gives up; a large kitchen has some thousands. [-]"""
 MAX_PAPERS = 400
 """Jobs designed and sized before the search gives up. [-]"""
-MAX_OF_GROUP = 100
+MAX_OF_GROUP = 60
 """Jobs judged for one group of findings before the search gives it up. [-]"""
 MAX_ROUNDS = 4
 
@@ -104,6 +105,7 @@ class _Budget:
 
     papers: int
     proofs: int
+    places: Document
     tried: int = 0
     progress: Callable[[int], None] | None = None
 
@@ -132,8 +134,8 @@ class _State:
             budget.progress(budget.tried)
         try:
             self.job = applied(before.job, (s.edit for s in steps))
-            if read_job(dump_job(self.job)) != self.job:
-                raise LookupError("cannot be written")
+            if check_job(self.job, budget.places):
+                raise LookupError("what the parts of the job say does not fit together")
             self.papers = papers_of(self.job, build_design(self.job), library)
         except (GalleyproofError, LookupError):
             self.valid = False
@@ -146,6 +148,14 @@ class _State:
         if not found and not on_paper:
             found = tuple(f for f in self.findings if _key(f) not in allowed)
         return found if self.valid else None
+
+    @cached_property
+    def can_be_written(self) -> bool:
+        """Whether a file can say the job."""
+        try:
+            return read_job(dump_job(self.job)) == self.job
+        except JobError:
+            return False
 
     @cached_property
     def paper_keys(self) -> frozenset[Key]:
@@ -185,7 +195,8 @@ class _Search:
 
     def __post_init__(self) -> None:
         proofs = max(20, MAX_SITUATIONS // max(1, self.before.proof.situations))
-        self.budget = _Budget(min(MAX_PAPERS, 12 * proofs), proofs, progress=self.progress)
+        places = load(dump_job(self.before.job), "job", error=JobError)
+        self.budget = _Budget(min(MAX_PAPERS, 12 * proofs), proofs, places, progress=self.progress)
 
     def run(self) -> Cure:
         start = self._state(())
@@ -260,9 +271,12 @@ class _Search:
         cost = {frozenset(repr(s.edit) for s in start.steps): (len(start.steps), 0.0)}
 
         def push(state: _State, weight: float) -> None:
-            for move in self._moves(state, state.open(allowed, on_paper=on_paper) or ()):
-                if {e.path for e in move.edits if e.path[-1] != NEW} & {s.edit.path for s in state.steps}:
-                    continue
+            open_ = state.open(allowed, on_paper=on_paper) or ()
+            touched = {s.edit.path for s in state.steps}
+            ways = {f: [m for m in self._moves(state, (f,)) if not touched & _places(m)] for f in open_}
+            if any(not w and _key(f) not in group for f, w in ways.items()):
+                return  # it brought up what nothing clears
+            for move in dict.fromkeys(m for w in ways.values() for m in w):
                 steps = self._after(state, move)
                 key = frozenset(repr(s.edit) for s in steps)
                 price = (len(steps), weight + move.weight)
@@ -292,7 +306,7 @@ class _Search:
             if rest is None:
                 continue
             tried.append(state)
-            if not rest:
+            if not rest and state.can_be_written:
                 return state
             if len(steps) - len(start.steps) < MAX_DEPTH:
                 push(state, weight)
@@ -340,13 +354,18 @@ class _Search:
             if not fewer or len(fewer) == len(steps):
                 continue
             other = self._state(fewer)
-            if other.open(given_up) == ():
+            if other.open(given_up) == () and other.can_be_written:
                 steps = fewer
         return steps
 
 
 MAX_DEPTH = 4
 """Values changed for one group of findings at most. [-]"""
+
+
+def _places(move: Move) -> set[Path]:
+    """Places a move changes; new entries are in nobody's way."""
+    return {e.path for e in move.edits if e.path[-1] != NEW}
 
 
 def _key(f: Finding) -> Key:

@@ -55,10 +55,11 @@ def rating(_job: Job, finding: Finding, papers: Papers) -> Iterator[Move]:
     if circuit is None:
         return
     path = ("circuits", circuit.tag, "breaker")
+    first = {"OCPD-HIGH": "largest", "OCPD-RATING": ""}.get(finding.code, "smallest")
     for n in papers.sizes.of_item.get(circuit.tag, ()):
         # what sizing itself comes to is tried before everything around it
         value = n.result.value
-        if n.what.startswith(("smallest", "largest")) and isinstance(value, float) and value != circuit.breaker:
+        if first and n.what.startswith(first) and isinstance(value, float) and value != circuit.breaker:
             yield one(path, value, RATING.format(value), 2.9)
     yield from _ratings(papers, path, circuit.breaker, circuit.device == "breaker")
 
@@ -121,13 +122,17 @@ def conductor(job: Job, finding: Finding, papers: Papers) -> Iterator[Move]:
 
 
 @cure("TERMINAL-SMALL")
-def thinner(job: Job, _finding: Finding, papers: Papers) -> Iterator[Move]:
+def thinner(job: Job, finding: Finding, papers: Papers) -> Iterator[Move]:
     """A stated size that the terminal takes, as long as it still carries what it has to."""
-    stated: list[tuple[Path, str | None]] = [(("circuits", c.tag, "awg"), c.awg) for c in job.circuits]
-    stated += [(("panel", "control_awg"), job.panel.control_awg), (("panel", "power_awg"), job.panel.power_awg)]
+    circuit = circuit_of(papers, finding.item)
+    stated: list[tuple[Path, str | None]] = [(("panel", "power_awg"), job.panel.power_awg)]
+    if circuit is not None:
+        stated.append((("circuits", circuit.tag, "awg"), circuit.awg))
+    if circuit is None or circuit.tag == job.panel.circuit:
+        stated.append((("panel", "control_awg"), job.panel.control_awg))
     for path, size in stated:
         below = AWG_SIZES[: AWG_SIZES.index(size)] if size is not None else ()
-        for n, smaller in enumerate(reversed(below[-STEPS:])):
+        for n, smaller in enumerate(reversed(below[-3:])):
             yield one(path, smaller, "the terminal takes it, and it still carries what it has to", 3.0 + 0.01 * n)
 
 

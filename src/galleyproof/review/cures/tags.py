@@ -85,7 +85,8 @@ def new_circuit(job: Job, like: Circuit, note: str) -> Circuit:
             taken.update(int(number) + 2 * n for n in range(len(circuit.lines)))
     tags = {c.tag for c in job.circuits}
     place = next(n for n in count(1) if not taken & {n + 2 * i for i in range(poles)} and f"{stem}/{n}" not in tags)
-    return like.model_copy(update={"tag": f"{stem}/{place}", "shunt_trip": None, "note": note})
+    own = {"tag": f"{stem}/{place}", "shunt_trip": None, "awg": None, "ground_awg": None, "note": note}
+    return like.model_copy(update=own)
 
 
 def volts_of(job: Job, circuit: str) -> float | None:
