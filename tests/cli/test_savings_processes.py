@@ -32,7 +32,7 @@ def cafe(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The smallest job, with a use of its own."""
     text = CAFE.read_text(encoding="utf-8")
     if "kitchen_use:" in text:
-        text = re.sub(r"^kitchen_use:\n(?:[ #].*\n|\n)*", "", text, flags=re.MULTILINE)
+        text = re.sub(r"^kitchen_use:.*\n(?:[ #].*\n|\n)*", "", text, flags=re.MULTILINE)
     path = tmp_path_factory.mktemp("job") / "cafe.yaml"
     path.write_text(text + "\n" + USE, encoding="utf-8")
     return path

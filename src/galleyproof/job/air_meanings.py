@@ -133,7 +133,11 @@ AIR_MEANINGS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
             **_EFFICIENCIES,
             "readings": "readings of test and balance",
         },
-        "FollowRatio": {"kind": "a fixed share of the exhaust", "share": "make-up over the exhaust it tracks; above 100 % when it also replaces air of fans it does not track"},
+        "FollowRatio": {
+            "kind": "a fixed share of the exhaust",
+            "share": "make-up over the exhaust it tracks; above 100 % when it also replaces air of fans it does not "
+            "track",
+        },
         "FollowOffset": {"kind": "a fixed flow below the exhaust", "below": "exhaust less make-up"},
         "FollowNot": {"kind": "one flow whenever any of its fans runs"},
         "MakeupReading": {
