@@ -17,7 +17,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 from rich.console import Console  # noqa: E402 - after the setting above
 from rich.table import Table  # noqa: E402
 
-from bench import against_simulator, commands, growth, savings  # noqa: E402
+from bench import against_simulator, commands, drawings, growth, savings  # noqa: E402
 
 
 def main() -> int:
@@ -27,6 +27,7 @@ def main() -> int:
         ("against the reference simulator", against_simulator.measure(hospital)),
         ("whole commands", commands.measure(hospital)),
         ("growth", growth.measure()),
+        ("drawings", drawings.measure(sorted((ROOT / "examples").glob("*.yaml")))),
         ("the year", savings.measure(hospital)),
     )
     table = Table(title="Speed and scale", title_justify="left")

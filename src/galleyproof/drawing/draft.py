@@ -41,6 +41,10 @@ class Draft:
         )
 
 
+MAX_LISTED = 6
+"""References written out in one place; the rest is counted. [-]"""
+
+
 @dataclass(frozen=True, slots=True)
 class Spot:
     """A place that can be referred to: sheet and zone."""
@@ -69,15 +73,13 @@ class _Wanted:
 class Register:
     """Where things stand. Keys: a device's tag, ``coil TAG``, ``contact TAG PART``, or any word of the sheets' own."""
 
-    spots: dict[str, list[Spot]] = field(default_factory=dict)
+    spots: dict[str, dict[Spot, None]] = field(default_factory=dict)
     _wanted: list[_Wanted] = field(default_factory=list)
 
     def note(self, key: str, draft: Draft, x: float, y: float, what: str = "") -> Spot:
         """Something stands here; ``what`` tells it from others of the same key."""
         spot = Spot(draft.number, draft.paper.zone(x, y), what)
-        mine = self.spots.setdefault(key, [])
-        if spot not in mine:
-            mine.append(spot)
+        self.spots.setdefault(key, {})[spot] = None
         return spot
 
     def want(
@@ -106,7 +108,7 @@ class Register:
 
 def _listed(words: str, spots: Iterable[Spot], room: float) -> str:
     all_spots = [str(s) for s in spots]
-    for n in range(len(all_spots), 0, -1):
+    for n in range(min(len(all_spots), MAX_LISTED), 0, -1):
         more = f" +{len(all_spots) - n}" if n < len(all_spots) else ""
         text = f"{words} {', '.join(all_spots[:n])}{more}".strip()
         if width(text, 2.0) <= room:

@@ -77,6 +77,7 @@ def _odd(code: int) -> bool:
     )
 
 
+@lru_cache(maxsize=1 << 15)
 def printable(text: str) -> str:
     """The text on one line, with every character the typeface lacks replaced, so that no other font steps in."""
     import unicodedata
@@ -92,6 +93,7 @@ def em_size(height_mm: float) -> float:
     return height_mm * m.em / m.cap
 
 
+@lru_cache(maxsize=1 << 16)
 def width(text: str, height_mm: float, bold: bool = False) -> float:
     """Advance width of a text; kerning is left out, so it is at most a little too wide [mm]."""
     m = metrics(bold)

@@ -56,10 +56,12 @@ class _Walker:
             self.bars.setdefault(b.a, []).append(b.b)
             self.bars.setdefault(b.b, []).append(b.a)
         self.at_device: dict[str, list[tuple[TerminalId, Conductor]]] = {}
+        self.at: dict[TerminalId, list[Conductor]] = {}
         for c in sorted(design.conductors, key=lambda c: c.number):
             if c.role in (Role.LINE, Role.LOAD) and c.energy_class in (EnergyClass.LINE, EnergyClass.CLASS1):
                 for t in (c.a, c.b):
                     self.at_device.setdefault(t.device, []).append((t, c))
+                    self.at.setdefault(t, []).append(c)
         self.strips = {d.tag for d in design.devices if d.type.startswith("terminal_strip")}
 
     def tree(self, tag: str) -> Node:
@@ -90,8 +92,8 @@ class _Walker:
                 out.append((t.device, wires))
                 continue
             for spot in self._joined(t):
-                for other, c in self.at_device.get(spot.device, ()):
-                    if other == spot and c.key not in used:
+                for c in self.at.get(spot, ()):
+                    if c.key not in used:
                         used.add(c.key)
                         waiting.append((c, c.b if c.a == spot else c.a, [*wires, c]))
         return out

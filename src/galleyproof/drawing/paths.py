@@ -220,8 +220,9 @@ def find_rungs(design: Design, types: Mapping[str, DeviceType]) -> list[Rung]:
         finder.partners.setdefault(bridge.a, []).append(bridge.b)
         finder.partners.setdefault(bridge.b, []).append(bridge.a)
     rungs: list[Rung] = []
-    while finder.waiting:
-        c = next(iter(finder.waiting.values()))
+    for c in sorted(design.conductors, key=lambda c: c.number):
+        if c.key not in finder.waiting:
+            continue
         del finder.waiting[c.key]
         right = finder.grow(c.b)
         left = [_turned(e) for e in reversed(finder.grow(c.a))]
