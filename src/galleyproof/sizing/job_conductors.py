@@ -260,14 +260,15 @@ def _worst(
             ratio = ambient_factor(around.ambient_degc, insulation).value
             ratio *= 1.0 if plan.short else _share(around.current_carrying)
         except TableError as refused:
-            troubles.append(
-                Trouble(
-                    "AMBIENT-HOT",
-                    group.name,
-                    f"{group.what} of {group.name} in {plan.tag}: {refused}",
-                    "route the run through a cooler place, or take insulation for a hotter one",
+            if all(t.code != "AMBIENT-HOT" for t in troubles):
+                troubles.append(
+                    Trouble(
+                        "AMBIENT-HOT",
+                        group.name,
+                        f"{group.what} of {group.name} in {plan.tag}: {refused}",
+                        "route the run through a cooler place, or take insulation for a hotter one",
+                    )
                 )
-            )
             around = Surroundings(30.0, around.current_carrying, plan.short)
             ratio = 0.0
         found.append((ratio, plan.tag, plan, around))
@@ -517,6 +518,7 @@ def _would_do(
 def _report_drops(found: GroupSize, job: Job, ledger: Ledger, feeder_drop: Reasoned[float] | None, thin: bool) -> bool:
     group, edition = found.group, ledger.edition
     ok = True
+    over: list[tuple[float, str, str, Reasoned[float], float]] = []
     for run, limit, name in found.drops:
         kind, item = name.split(", ", 1)
         try:
@@ -536,14 +538,17 @@ def _report_drops(found: GroupSize, job: Job, ledger: Ledger, feeder_drop: Reaso
             ok=not high,
         )
         if high and not thin and group.stated is not None:
-            ledger.warn(
-                "DROP-HIGH",
-                group.name,
-                f"{group.what} of {group.name}, {group.stated} {_unit(group.stated)}: {drop.value:.1%} lost to {item} "
-                f"while {kind}, {limit:.1%} allowed",
-                f"take {found.sized.value} {_unit(found.sized.value)}, or shorten the run",
-                drop.basis,
-            )
+            over.append((drop.value / limit, kind, item, drop, limit))
+    if over:
+        _, kind, item, drop, limit = max(over, key=lambda one: one[0])
+        ledger.warn(
+            "DROP-HIGH",
+            group.name,
+            f"{group.what} of {group.name}, {group.stated} {_unit(group.stated or '')}: {drop.value:.1%} lost to "
+            f"{item} while {kind}, {limit:.1%} allowed",
+            f"take {found.sized.value} {_unit(found.sized.value)}, or shorten the run",
+            drop.basis,
+        )
     return ok
 
 

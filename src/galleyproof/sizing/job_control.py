@@ -65,7 +65,7 @@ class ControlSizes:
     Attributes:
         runs: By tag of the run. [AWG]
         base: The same before coils were looked at. [AWG]
-        inside: By energy class and feed. [AWG]
+        inside: By energy class, feed, and whether the job's stated size is meant for them. [AWG]
         grounds: Ground in a control run. [AWG]
         coils: Every coil in the field with the voltage that reaches it.
         failed: Coils that no size helps, with the reason.
@@ -73,10 +73,15 @@ class ControlSizes:
 
     runs: dict[str, Reasoned[str]] = field(default_factory=dict)
     base: dict[str, Reasoned[str]] = field(default_factory=dict)
-    inside: dict[tuple[str, Feed], Reasoned[str]] = field(default_factory=dict)
+    inside: dict[tuple[str, Feed, bool], Reasoned[str]] = field(default_factory=dict)
     grounds: dict[str, Reasoned[str]] = field(default_factory=dict)
     coils: dict[str, tuple[Coil, Reasoned[float]]] = field(default_factory=dict)
     failed: dict[str, str] = field(default_factory=dict)
+
+
+def takes_stated(job: Job, conductor: Conductor) -> bool:
+    """Whether a control conductor takes the size the job states; a recipe gives some a size of their own."""
+    return job.panel.control_awg is not None and conductor.awg == job.panel.control_awg
 
 
 def device_a(feed: Feed, needs: Mapping[str, Needs], design: Design) -> float | None:
@@ -165,7 +170,7 @@ def size_control(
             continue
         if conductor.energy_class in (EnergyClass.CLASS1, EnergyClass.CLASS2):
             carried = network.carried[conductor.key]
-            key = (str(conductor.energy_class), carried.feed)
+            key = (str(conductor.energy_class), carried.feed, takes_stated(job, conductor))
             least = _least(
                 conductor.energy_class, carried.feed, carried.load_a, device_a(carried.feed, needs, design), edition
             )
@@ -179,7 +184,7 @@ def size_control(
         sizes.coils[coil.load.device] = (coil, left)
     for cable in design.cables:
         if cable.tag in sizes.runs:
-            _ground(cable, sizes, network, needs, design, edition)
+            _ground(cable, sizes, network, needs, design, job.panel.control_awg, edition)
     return sizes
 
 
@@ -238,6 +243,7 @@ def _ground(
     network: Network,
     needs: Mapping[str, Needs],
     design: Design,
+    stated: str | None,
     edition: NecEdition,
 ) -> None:
     by_key = design.conductor_by_key
@@ -245,7 +251,7 @@ def _ground(
         return
     feeds = [network.carried[k].feed for k in cable.conductors if by_key[k].role is not Role.GROUND]
     ahead = max((device_a(feed, needs, design) or 0.0 for feed in feeds), default=0.0) or 15.0
-    sizes.grounds[cable.tag] = egc_size(ahead, sizes.runs[cable.tag].value, edition=edition)
+    sizes.grounds[cable.tag] = egc_size(ahead, stated or sizes.runs[cable.tag].value, edition=edition)
 
 
 # --- coils ------------------------------------------------------------------------------------------------------
@@ -278,6 +284,13 @@ def _raise_for(
         )
     except SizingError as refused:
         sizes.failed[coil.load.device] = str(refused)
+        return
+    if awg_index(found.value) > awg_index(_THICKEST):
+        need_v = coil.min_ratio * coil.load.rated_v
+        sizes.failed[coil.load.device] = (
+            f"{found.value} AWG would be needed to leave it {need_v:.4g} V over {run_ft:.0f} ft; control terminals "
+            f"take {_THICKEST} AWG at most"
+        )
         return
     if found.value == start:
         return
@@ -373,16 +386,19 @@ def report_control(
             thin.setdefault((feed.source, ahead), (circuit, [], base))[1].append(cable.tag)
         if cable.tag in sizes.grounds:
             ledger.add(cable.tag, "equipment ground", sizes.grounds[cable.tag], circuit)
-    for (cls, feed), found in sorted(sizes.inside.items(), key=lambda one: (one[0][0], one[0][1].source)):
+    for (cls, feed, as_stated), found in sorted(sizes.inside.items(), key=lambda one: (one[0][0], one[0][1].source)):
         name = feed.source or job.panel.tag
         circuit = feed.circuit if feed.circuit in needs else job.panel.tag
-        low = stated is not None and awg_index(stated) < awg_index(found.value)
+        low = as_stated and awg_index(stated or CONTROL_AWG) < awg_index(found.value)
+        known = ledger.numbers.get(f"{name} {cls} conductors in the panel")
+        if known is not None and awg_index(known.result.value) >= awg_index(found.value) and not low:
+            continue
         keys[f"{cls} {feed.source}"] = ledger.add(
             name,
             f"{cls} conductors in the panel",
             found,
             circuit,
-            given=f"{stated} AWG" if stated else "",
+            given=f"{stated} AWG" if as_stated else "",
             ok=not low,
         )
         if low:

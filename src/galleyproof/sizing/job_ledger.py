@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from galleyproof.findings import Citation, Finding, Severity
 from galleyproof.sizing.model import Number
 from galleyproof.sizing.steps import NecEdition, Reasoned
+from galleyproof.tables.editions import in_edition
 
 __all__ = ["Ledger"]
+
+
+def _cited_in(result: Reasoned[Any], edition: NecEdition) -> Reasoned[Any]:
+    """The same result with its clauses numbered as the edition has them; some rules know one edition only."""
+    steps = tuple(replace(s, basis=tuple(in_edition(c, edition) for c in s.basis)) for s in result.steps)
+    return replace(result, steps=steps, basis=tuple(dict.fromkeys(in_edition(c, edition) for c in result.basis)))
 
 
 @dataclass(slots=True)
@@ -39,6 +46,8 @@ class Ledger:
     ) -> str:
         """Write down a number; gives its key."""
         key = f"{item} {what}"
+        if self.edition != "2023":
+            result = _cited_in(result, self.edition)
         self.numbers[key] = Number(key, circuit, item, what, result, given, ok)
         return key
 
@@ -53,7 +62,8 @@ class Ledger:
         evidence: tuple[str, ...] = (),
     ) -> None:
         """Write down a finding; the same one only once."""
-        finding = Finding(code, severity, item, message, cure, tuple(dict.fromkeys(basis)), evidence)
+        clauses = tuple(dict.fromkeys(in_edition(c, self.edition) for c in basis))
+        finding = Finding(code, severity, item, message, cure, clauses, evidence)
         if finding not in self.findings:
             self.findings.append(finding)
 

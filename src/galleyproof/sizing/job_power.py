@@ -198,7 +198,9 @@ def _protector(job: Job, device: Device, design: Design, network: Network, ledge
     r.step("current at 120 V", amps, "A")
     use = r.done(amps, "A")
     limit = 0.8 * trip_a
-    high = amps > limit + 1e-9
+    # behind a transformer its rating follows from the transformer, which has its own finding
+    behind = any(d.type == "control_transformer" and d.parent == device.parent for d in design.devices)
+    high = amps > limit + 1e-9 and not behind
     ledger.add(tag, "steady current", use, job.panel.circuit, given=f"{shown(trip_a, 'A')} protector", ok=not high)
     ledger.add(tag, "inrush", rules.inrush_of(loads), job.panel.circuit)
     if high:

@@ -35,7 +35,7 @@ from galleyproof.sizing.conductors import Surroundings, Wire, usable_ampacity_a
 from galleyproof.sizing.grounds import egc_size
 from galleyproof.sizing.job_circuits import DEVICE_WORDS, Needs, circuit_needs
 from galleyproof.sizing.job_conductors import GroupSize, count_in, report_group, size_group
-from galleyproof.sizing.job_control import ControlSizes, device_a, report_control, size_control
+from galleyproof.sizing.job_control import ControlSizes, device_a, report_control, size_control, takes_stated
 from galleyproof.sizing.job_feeders import feeder_drops
 from galleyproof.sizing.job_fill import Filled, contents_of, fill, report_fill
 from galleyproof.sizing.job_groups import Group, power_groups
@@ -203,8 +203,11 @@ def _add_control_sizes(
             else:
                 size_of = stated or control.runs[conductor.cable].value
         elif not conductor.cable and conductor.role is not Role.GROUND:
-            found = control.inside.get((str(conductor.energy_class), network.carried[conductor.key].feed))
-            size_of = stated or found.value if found is not None else None
+            meant = takes_stated(job, conductor)
+            feed = network.carried[conductor.key].feed
+            found = control.inside.get((str(conductor.energy_class), feed, meant))
+            if found is not None:
+                size_of = stated if meant else found.value
         sizes[conductor.key] = size_of or conductor.awg
 
 

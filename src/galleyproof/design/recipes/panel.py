@@ -8,6 +8,7 @@ from galleyproof.design.builder import Builder
 from galleyproof.design.model import EnergyClass, OutputLogic, PointKind, Role, TerminalId
 from galleyproof.design.power import SYSTEMS, pole_ohm
 from galleyproof.design.recipes._registry import recipe
+from galleyproof.design.sizes import CONTROL_AWG
 from galleyproof.job.model import MakeupByPanel
 from galleyproof.tables import protection
 
@@ -35,8 +36,10 @@ def build(b: Builder) -> None:
     _controller(b)
 
 
-PROTECTOR_A = 10.0
-"""Common practice: protector of a 120 V control circuit [A]."""
+PROTECTOR_A = 7.0
+"""Protector of a 120 V control circuit: what NFPA 70 240.4(D)(1) allows ahead of 18 AWG [A]."""
+THICK_PROTECTOR_A = 10.0
+"""The same ahead of 16 AWG, and thicker [A]."""
 TRANSFORMER_VA = 500.0
 """Common practice: control transformer of a panel, where the job states none [VA]."""
 # Common practice: ratings of small protectors. [A]
@@ -83,7 +86,8 @@ def _control_power(b: Builder) -> None:
     ways = [n for n in places if n != "N"]
     direct = len(ways) == 1 and abs(volts - 120.0) < 1.0
     va = job_va(b)
-    trip_a = PROTECTOR_A if direct else secondary_protector_a(va)
+    own_a = PROTECTOR_A if (b.job.panel.control_awg or CONTROL_AWG) == CONTROL_AWG else THICK_PROTECTOR_A
+    trip_a = own_a if direct else secondary_protector_a(va)
     protector = b.inside("F", "control", "control_breaker", "control supply protector", panel, trip_a=trip_a)
     if direct:
         hot, neutral = b.tap(tag, ways[0], "control"), b.tap(tag, "N", "control")
