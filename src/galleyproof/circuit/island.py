@@ -170,19 +170,33 @@ class Island:
             a, b = root(local[source.a]), root(local[source.b])
             edges.append((a, b, complex(g), g))
             injections.append((a, b, source.v_ac * level * g, source.v_dc * level * g))
-        roots = {root(i) for i in range(total)}
-        ac, float_ac = _nodal(
-            roots, [(a, b, y) for a, b, y, _ in edges], [(a, b, i) for a, b, i, _ in injections], fixed_ac
-        )
-        dc, float_dc = _nodal(
-            roots, [(a, b, g) for a, b, _, g in edges], [(a, b, i) for a, b, _, i in injections], fixed_dc
-        )
-        volts_ac = tuple(ac[root(i)] for i in range(total))
-        volts_dc = tuple(dc[root(i)].real for i in range(total))
-        floating = tuple(float_ac[root(i)] and float_dc[root(i)] for i in range(total))
+        at_root = [root(i) for i in range(total)]
+        roots = set(at_root)
+        in_ac = any(v for v in fixed_ac.values()) or any(i for _, _, i, _ in injections)
+        in_dc = any(v for v in fixed_dc.values()) or any(i for _, _, _, i in injections)
+        ac: dict[int, complex] = {}
+        dc: dict[int, complex] = {}
+        float_ac: dict[int, bool] = {}
+        float_dc: dict[int, bool] = {}
+        # without a source of one form nothing stands at its volts, and the other form tells what floats
+        if in_ac or not in_dc:
+            ac, float_ac = _nodal(
+                roots, [(a, b, y) for a, b, y, _ in edges], [(a, b, i) for a, b, i, _ in injections], fixed_ac
+            )
+        if in_dc:
+            dc, float_dc = _nodal(
+                roots, [(a, b, g) for a, b, _, g in edges], [(a, b, i) for a, b, _, i in injections], fixed_dc
+            )
+        else:
+            dc, float_dc = dict.fromkeys(roots, 0.0), float_ac
+        if not float_ac:
+            ac, float_ac = dict.fromkeys(roots, 0j), float_dc
+        volts_ac = tuple([ac[r] for r in at_root])
+        volts_dc = tuple([dc[r].real for r in at_root])
+        floating = tuple([float_ac[r] and float_dc[r] for r in at_root])
         drawn = [0.0] * len(self.fixed_nodes)
         holders = {root(free + i): i for i in range(len(self.fixed_nodes))}
-        for a, b, _y, g in edges:
+        for a, b, _y, g in edges if in_dc else ():
             if a != b:
                 flow = g * (dc[a].real - dc[b].real)
                 if a in holders:

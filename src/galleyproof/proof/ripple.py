@@ -194,6 +194,10 @@ class IslandUnit(Unit):
             found = self._given[key] = (*solution.readings, *drawn)
         return found
 
+    def been_in(self) -> list[tuple[Any, ...]]:
+        """States it has been in."""
+        return list(self._given)
+
     def most_drawn(self, parts: Collection[int]) -> float:
         """The most it has drawn so far into one of these slots, in either direction [A]."""
         places = [i for i, s in enumerate(self.outputs) if s in parts]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from galleyproof.circuit.machine import Machine, State
@@ -10,10 +10,12 @@ from galleyproof.circuit.world import build_machine
 from galleyproof.design.model import Design
 from galleyproof.job.model import Job
 from galleyproof.library.model import DeviceType
+from galleyproof.proof.alike import Run, watched
 from galleyproof.proof.grid import grid
 from galleyproof.proof.model import Step
 from galleyproof.proof.patch import Patch, Patcher
 from galleyproof.proof.ripple import (
+    Act,
     ClusterUnit,
     Grid,
     IslandUnit,
@@ -90,6 +92,15 @@ class Trials:
         self._index = {id(m): i for i, m in enumerate(members)}
         self._most = {amps: max(self._seen(amps), default=0.0) for amps in self._buses}
         self._sums = {u: unit for u, unit in enumerate(units) if isinstance(unit, SumUnit)}
+        self._sum_slots = set(self._buses)
+        self._safe: dict[tuple[int, int], float] = {}
+        self._runs: dict[Any, list[Run]] = {}
+        self._acts: dict[int, set[Act]] = {}
+        self._rules_at: dict[int, list[int]] = {}
+        for index, member in enumerate(members):
+            if isinstance(member, RuleUnit):
+                for s in dict.fromkeys(member.inputs):
+                    self._rules_at.setdefault(s, []).append(index)
 
     # the job as it should be --------------------------------------------------------------------------------------
     def _world(self, values: Sequence[Any]) -> dict[int, int]:
@@ -134,6 +145,23 @@ class Trials:
         if patch.island is None and not patch.rules:
             return {}
         touched, anew = self._replacements(patch)
+        first = anew[patch.islands[0]] if patch.islands else None
+        if patch.rules or not isinstance(first, IslandUnit):
+            return self._run(touched, anew)[0]
+        group = (patch.islands, first.inputs, first.outputs)
+        runs = self._runs.get(group)
+        if runs is None:
+            runs = self._runs[group] = self._as_designed(patch.islands, first)
+        for run in runs:
+            if run.fits(first) and not self._draws(first, touched):
+                run.hits += 1
+                return dict(run.over)
+        over, replaced = self._run(touched, anew)
+        if not self._sum_slots & over.keys():
+            self._remember(runs, first, over, replaced)
+        return over
+
+    def _run(self, touched: set[int], anew: Mapping[int, Unit | None]) -> tuple[dict[int, int], dict[int, Unit | None]]:
         groups: list[set[int]] = []
         for _ in range(6):
             try:
@@ -142,6 +170,88 @@ class Trials:
                 # units that keep waking each other hold each other in: they have to run together
                 groups.append(set(loop.units))
         raise NeverSettlesError("units that hold each other in")
+
+    # what comes to the same -------------------------------------------------------------------------------------
+    def _as_designed(self, islands: Sequence[int], unit: IslandUnit) -> list[Run]:
+        """The run of the right wiring, for islands that are put together anew."""
+        grid = self.grid
+        read = tuple([grid.base[s] for s in unit.inputs])
+        unit.run(unit.state(unit.start(grid.values)), read)
+        dark = tuple([grid.values[s] for s in unit.inputs])
+        keys = [dark, *(k for k in unit.been_in() if k != dark)]
+        parts = [self.members[k] for k in islands]
+        given: list[tuple[Any, ...]] = []
+        for key in keys:
+            at = dict(zip(unit.inputs, key, strict=True))
+            values: dict[int, Any] = {}
+            for part in parts:
+                assert isinstance(part, IslandUnit)
+                gives = part.given(tuple([at.get(s, grid.values[s]) for s in part.inputs]))
+                values.update(zip(part.outputs, gives, strict=True))
+            given.append(tuple([values.get(s, 0.0) for s in unit.outputs]))
+        runs: list[Run] = []
+        acts = watched(unit, given, self._readers(unit, {}, {}))
+        if acts is not None:
+            runs.append(Run({}, keys, given, acts))
+        return runs
+
+    def _remember(
+        self, runs: list[Run], unit: IslandUnit, over: Mapping[int, int], replaced: Mapping[int, Unit | None]
+    ) -> None:
+        dark = tuple([self.grid.values[s] for s in unit.inputs])
+        keys = [dark, *(k for k in unit.been_in() if k != dark)]
+        given = [unit.given(k) for k in keys]
+        acts = watched(unit, given, self._readers(unit, over, replaced))
+        if acts is not None:
+            runs.append(Run(dict(over), keys, given, acts))
+
+    def _readers(
+        self, unit: IslandUnit, over: Mapping[int, int], replaced: Mapping[int, Unit | None]
+    ) -> Iterator[tuple[Any, Sequence[int], Iterable[Act]]]:
+        """Rules that read an island, with what they did in a run."""
+        grid = self.grid
+        of_host: dict[int, list[tuple[int, RuleUnit]]] = {}
+        for m in dict.fromkeys(m for s in unit.outputs for m in self._rules_at.get(s, ())):
+            rule = self.members[m]
+            assert isinstance(rule, RuleUnit)
+            of_host.setdefault(self._now_at(m, replaced), []).append((m, rule))
+        for host, rules in of_host.items():
+            stands = replaced[host] if host in replaced else grid.units[host]
+            assert stands is not None
+            read = tuple([over.get(s, grid.base[s]) for s in stands.inputs])
+            if host in replaced:
+                acts = stands.acts(0, read, rooted=True)
+            else:
+                acts = self._base_acts(host) if not over else stands.acts(grid.root[host], read)
+            for _, rule in rules:
+                place = 0
+                if isinstance(stands, ClusterUnit):
+                    place = next(k for k, x in enumerate(stands.members) if x is rule)
+                yield rule.act, rule.inputs, [a for a in acts if a[0] == place]
+
+    def _now_at(self, member: int, replaced: Mapping[int, Unit | None]) -> int:
+        """Where a member runs now: a host that has taken it in, or its own."""
+        host = self._host[member]
+        if replaced.get(host, self) is not None:
+            return host
+        mine = self.members[member]
+        return next(
+            h for h, unit in replaced.items() if isinstance(unit, ClusterUnit) and any(m is mine for m in unit.members)
+        )
+
+    def _base_acts(self, host: int) -> set[Act]:
+        found = self._acts.get(host)
+        if found is None:
+            unit = self.grid.units[host]
+            read = tuple([self.grid.base[s] for s in unit.inputs])
+            found = self._acts[host] = unit.acts(self.grid.root[host], read)
+        return found
+
+    def _draws(self, unit: IslandUnit, touched: Collection[int]) -> bool:
+        """Whether what an island draws could move anyone who reads the sum."""
+        allow = self._allow(dict.fromkeys(touched, unit))
+        slots = set(unit.outputs)
+        return allow is not None and any(allow(u) for u, total in self._sums.items() if slots & set(total.inputs))
 
     def hunting(self, over: Mapping[int, int]) -> tuple[str, ...]:
         """Devices that start and drop out without end, with these courses."""
@@ -218,7 +328,9 @@ class Trials:
     def _amps(self, island: int) -> list[int]:
         return [amps for _, amps in self.machine.watched_buses(island)]
 
-    def _settle(self, touched: set[int], anew: Mapping[int, Unit | None], groups: Sequence[set[int]]) -> dict[int, int]:
+    def _settle(
+        self, touched: set[int], anew: Mapping[int, Unit | None], groups: Sequence[set[int]]
+    ) -> tuple[dict[int, int], dict[int, Unit | None]]:
         grid = self.grid
         joined: list[set[int]] = []
         # hosts that share a replaced island become one, and so do those found to hold each other
@@ -246,7 +358,7 @@ class Trials:
             starts.append(host)
             for s in new.inputs:
                 extra.setdefault(s, []).append(host)
-        return grid.settle(replaced, starts, extra, self._allow(replaced))[1]
+        return grid.settle(replaced, starts, extra, self._allow(replaced))[1], replaced
 
     def _together(self, members: Sequence[Unit], hosts: Collection[int]) -> Unit:
         if len(members) == 1:
@@ -260,7 +372,7 @@ class Trials:
         """A sum over a bus is looked at only when what a slip draws could move anyone who reads it."""
         if not self._sums:
             return None
-        units = [u for u in replaced.values() if u is not None]
+        units = list({id(u): u for u in replaced.values() if u is not None}.values())
 
         def allow(u: int) -> bool:
             sum_unit = self._sums.get(u)
@@ -282,9 +394,13 @@ class Trials:
         unit = self.grid.units[reader]
         if not isinstance(unit, RuleUnit):
             return True
+        # what did not move it before does not now
+        if abs(most) <= self._safe.get((reader, amps), -1.0):
+            return False
         i = unit.inputs.index(amps)
         for read, now in unit.states:
             for trial in (most, -most):
                 if unit.act((*read[:i], trial, *read[i + 1 :]), now) != unit.act((*read[:i], 0.0, *read[i + 1 :]), now):
                     return True
+        self._safe[reader, amps] = abs(most)
         return False
