@@ -140,6 +140,10 @@ def loads_by_circuit(job: Job, network: Network, ledger: Ledger) -> dict[str, tu
     for tag, va, words in _control(network, power_items):
         if tag in found:
             found[tag].append(_control_load(tag, circuits[tag], va, words, job))
+    wired = {carried.feed.circuit for carried in network.carried.values()}
+    for tag, loads in found.items():
+        if not loads and tag in wired:
+            loads.append(_nothing(tag))
     return {
         tag: tuple(sorted(loads, key=lambda one: (one.kind == "control", one.item))) for tag, loads in found.items()
     }
@@ -324,6 +328,13 @@ def _control_load(tag: str, circuit: Circuit, va: float, words: tuple[str, ...],
     # a single-phase control load sits between two lines of a three-pole circuit
     current = r.take(line_a(va, volts, 1))
     return CircuitLoad(f"{tag} control", "control", 1, r.done(current, "A"), ELECTRONIC_PF)
+
+
+def _nothing(tag: str) -> CircuitLoad:
+    """Stands in on a circuit that is wired and feeds nothing that is counted."""
+    r = Reasoning()
+    r.step(f"nothing that counts hangs on {tag}; a tenth of an ampere stands in", 0.1, "A", practice("idle circuits"))
+    return CircuitLoad(f"{tag} control", "control", 1, r.done(0.1, "A"), 1.0)
 
 
 def _amps(value: float | None) -> str:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from heapq import heapify, heappop, heappush
 
 from galleyproof.design.model import Conductor, Design, Device, Role
 from galleyproof.library.model import (
@@ -33,7 +34,7 @@ _RAIL_V = 24.0
 _SENSE_V = 5.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, order=True)
 class Feed:
     """Where a conductor gets its power.
 
@@ -245,35 +246,31 @@ def _va(part: Load | Load3 | Coil, number: _Numbers) -> float:
 # --- which source feeds a node ----------------------------------------------------------------------------------
 
 
+# Steps from terminal to terminal; through a device is further, so that where two sources meet over contacts each
+# keeps what lies on its own side.
+_OUTSIDE, _INSIDE = 1, 5
+
+
 def _feeds(graph: _Graph) -> dict[Node, Feed]:
-    """Source of every node that hangs on a line of one; neutrals and returns have none."""
+    """Source of every node that hangs on a line of one, the nearest; neutrals and returns have none."""
     feeds: dict[Node, Feed] = {}
-    for tag in sorted(graph.breakers):
-        starts = [n for n in graph.links if n[0] == tag and n[1].isdigit() and int(n[1]) % 2 == 0]
-        _spread(graph, starts, Feed(tag, tag, "breaker"), feeds)
-    # a transformer or supply belongs to the circuit of its input, so sources go after what feeds them
-    pending = sorted(graph.protectors)
-    for _ in range(3):
-        pending = [tag for tag in pending if not _through_protector(graph, tag, feeds)]
-        for tag, kind, node in graph.outlets:
-            if node in feeds or tag in graph.breakers or tag.startswith("~"):
-                continue
-            if kind in ("transformer", "supply", "drive"):
+    starts = [
+        (node, Feed(node[0], node[0], "breaker"))
+        for node in graph.links
+        if node[0] in graph.breakers and node[1].isdigit() and int(node[1]) % 2 == 0
+    ]
+    _spread(graph, starts, feeds)
+    # a supply belongs to the circuit of its input, so sources in the panel go after what feeds them
+    for kind in ("transformer", "drive", "supply"):
+        starts = []
+        for tag, of_kind, node in graph.outlets:
+            if of_kind == kind and node not in feeds:
                 behind = _input_feed(graph, tag, feeds)
-                _spread(graph, [node], Feed(behind.circuit if behind else "", tag, kind), feeds)
-    for tag, kind, node in graph.outlets:
-        if kind == "own voltage" and node not in feeds:
-            _spread(graph, [node], Feed("", tag, kind), feeds)
+                starts.append((node, Feed(behind.circuit if behind else "", tag, kind)))
+        _spread(graph, starts, feeds)
+    own = [(node, Feed("", tag, kind)) for tag, kind, node in graph.outlets if kind == "own voltage"]
+    _spread(graph, own, feeds)
     return feeds
-
-
-def _through_protector(graph: _Graph, tag: str, feeds: dict[Node, Feed]) -> bool:
-    ends = [n for n in graph.links if n[0] == tag and not n[1].startswith("~")]
-    fed = [n for n in ends if n in feeds]
-    if not fed or len(fed) == len(ends):
-        return False
-    _spread(graph, [n for n in ends if n not in feeds], Feed(feeds[fed[0]].circuit, tag, "protector"), feeds)
-    return True
 
 
 def _input_feed(graph: _Graph, tag: str, feeds: Mapping[Node, Feed]) -> Feed | None:
@@ -285,23 +282,25 @@ def _input_feed(graph: _Graph, tag: str, feeds: Mapping[Node, Feed]) -> Feed | N
     return None
 
 
-def _spread(graph: _Graph, starts: Iterable[Node], feed: Feed, feeds: dict[Node, Feed]) -> None:
-    """Label everything linked with the starts; stops at breakers, at protectors and where another feed is."""
-    queue = [n for n in starts if n not in feeds]
-    if not queue or any(_is_return(n) for n in queue):
-        return
-    for n in queue:
-        feeds[n] = feed
+def _spread(graph: _Graph, starts: Iterable[tuple[Node, Feed]], feeds: dict[Node, Feed]) -> None:
+    """Label everything linked with the starts, nearest first; a protector on the way becomes the source."""
+    queue = [(0, feed.source, node, feed) for node, feed in starts if node not in feeds and not _is_return(node)]
+    heapify(queue)
     while queue:
-        here = queue.pop()
+        far, _, here, feed = heappop(queue)
+        if here in feeds:
+            continue
+        feeds[here] = feed
         for there, _key in graph.links.get(here, ()):
             if there in feeds or _is_return(there):
                 continue
             inside = there[0] == here[0]
-            if inside and (here[0] in graph.breakers or here[0] in graph.protectors):
+            if inside and here[0] in graph.breakers:
                 continue
-            feeds[there] = feed
-            queue.append(there)
+            onward = feed
+            if inside and here[0] in graph.protectors:
+                onward = Feed(feed.circuit, here[0], "protector")
+            heappush(queue, (far + (_INSIDE if inside else _OUTSIDE), onward.source, there, onward))
 
 
 def _is_return(node: Node) -> bool:
