@@ -8,9 +8,13 @@ from __future__ import annotations
 from functools import lru_cache
 
 from galleyproof.tables import conductors, protection
+from galleyproof.tables.reader import TableError
 
 CONTROL_AWG = "18"
 """Common practice for control conductors, where the job states no size."""
+
+THICKEST_AWG = "500"
+"""Drawn where a breaker is above every conductor of the tables [kcmil]."""
 
 _SMALL = {15.0: "14", 20.0: "12", 30.0: "10"}
 """240.4(D): the breaker decides, not the ampacity column."""
@@ -22,7 +26,10 @@ def power_awg(breaker_a: float) -> str:
     for limit_a, size in _SMALL.items():
         if breaker_a <= limit_a:
             return size
-    return conductors.size_for_ampacity(breaker_a, 75).value
+    try:
+        return conductors.size_for_ampacity(breaker_a, 75).value
+    except TableError:
+        return THICKEST_AWG  # above the table: sizing says what to do instead
 
 
 @lru_cache(maxsize=64)
