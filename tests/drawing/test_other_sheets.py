@@ -15,6 +15,7 @@ from tests.drawing.support import NAMES, example, row
 from galleyproof import units
 from galleyproof.drawing.arrangement import RIM_INCH, arrange
 from galleyproof.drawing.model import Polyline, Text
+from galleyproof.drawing.oneline import Walker
 from galleyproof.drawing.panel_sheets import inches
 from galleyproof.drawing.sheets import draw_sheets, with_sizes
 from galleyproof.drawing.svg import write_svg
@@ -88,6 +89,26 @@ def test_the_one_line_shows_every_circuit_and_every_line_voltage_load(name):
         load = device.type.startswith(("motor_1", "motor_3", "ec_fan", "makeup", "hood_light", "appliance", "vfd"))
         if circuit or load:
             assert device.tag in shown, device.tag
+
+
+def _tags(node):
+    return [node.tag, *(tag for child in node.feeds for tag in _tags(child))]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_one_line_feeds_each_load_from_the_circuit_the_job_says_and_from_no_other(name):
+    job, design, _ = example(name)
+    walker = Walker(design, load_library())
+    fed = {c.tag: _tags(walker.tree(c.tag)) for c in job.circuits}
+    says = {f.tag: f.circuit for f in (*job.exhaust_fans, *job.makeup_units)}
+    says |= {f"{h.tag}-E1": h.lights.circuit for h in job.hoods if h.lights}
+    says |= {a.tag: a.circuit for h in job.hoods for a in h.appliances if a.circuit}
+    assert says
+    for load, circuit in says.items():
+        assert [c for c, tags in fed.items() if load in tags] == [circuit], load
+    breakers = {c.tag for c in job.circuits}
+    for circuit, tags in fed.items():
+        assert breakers & set(tags) == {circuit}  # nothing leads back into another breaker
 
 
 # --- panel --------------------------------------------------------------------------------------------------------

@@ -29,7 +29,7 @@ READING = (
     "coil, each as sheet/zone. A hollow arrow: the line goes on below.",
     "Sheets are numbered series.sheet; a series that grows renumbers no other.",
 )
-ROWS_PER_COLUMN = 34
+ROWS_PER_COLUMN = 48
 
 
 def lay_out(drafts: Sequence[Draft], paper: Paper, family: Family, computed: bool, series: int) -> list[Draft]:

@@ -18,8 +18,10 @@ from galleyproof.drawing.fonts import fit, printable, wrap
 from galleyproof.drawing.model import Arc, Canvas, Layer, Polyline, Stroke, Symbol, SymbolShape
 from galleyproof.drawing.paper import Paper
 from galleyproof.drawing.parts import reference
+from galleyproof.drawing.paths import ways_of
 from galleyproof.drawing.symbols import REACH, Family, icon_of, inline
 from galleyproof.job.model import Circuit, Job
+from galleyproof.library.model import DeviceType
 
 TITLE = "One-line"
 PITCH_MM = 44.0
@@ -46,59 +48,78 @@ class Node:
         return 1 + max((n.depth for n in self.feeds), default=0)
 
 
-class _Walker:
-    """Finds what a breaker feeds, device by device."""
+class Walker:
+    """Finds what a breaker feeds, terminal by terminal: over conductors, strips and bars, and through contacts."""
 
-    def __init__(self, design: Design) -> None:
-        self.design = design
+    def __init__(self, design: Design, types: Mapping[str, DeviceType]) -> None:
+        self.design, self.types = design, types
         self.bars: dict[TerminalId, list[TerminalId]] = {}
         for b in design.bridges:
             self.bars.setdefault(b.a, []).append(b.b)
             self.bars.setdefault(b.b, []).append(b.a)
-        self.at_device: dict[str, list[tuple[TerminalId, Conductor]]] = {}
         self.at: dict[TerminalId, list[Conductor]] = {}
+        self.marks: dict[str, list[str]] = {}
         for c in sorted(design.conductors, key=lambda c: c.number):
             if c.role in (Role.LINE, Role.LOAD) and c.energy_class in (EnergyClass.LINE, EnergyClass.CLASS1):
                 for t in (c.a, c.b):
-                    self.at_device.setdefault(t.device, []).append((t, c))
                     self.at.setdefault(t, []).append(c)
+                    self.marks.setdefault(t.device, []).append(t.mark)
         self.strips = {d.tag for d in design.devices if d.type.startswith("terminal_strip")}
 
     def tree(self, tag: str) -> Node:
         """What a breaker feeds."""
-        return self._grow(Node(tag), {tag}, set())
-
-    def _grow(self, node: Node, seen: set[str], used: set[str]) -> Node:
-        found: dict[str, list[Conductor]] = {}
-        for _, c in self.at_device.get(node.tag, ()):
-            if c.key in used:
-                continue
-            for tag, wires in self._ends(node.tag, c, used):
-                if tag not in seen:
-                    found.setdefault(tag, []).extend(wires)
-        seen |= set(found)
-        for tag in sorted(found, key=natural):
-            node.feeds.append(self._grow(Node(tag, [], found[tag]), seen, used))
+        node = Node(tag)
+        self._grow(node, [TerminalId(tag, mark) for mark in self.marks.get(tag, ())], {tag}, set())
         return node
 
-    def _ends(self, start: str, first: Conductor, used: set[str]) -> list[tuple[str, list[Conductor]]]:
-        """Devices at the far end of a conductor, over any strips between."""
-        out: list[tuple[str, list[Conductor]]] = []
-        waiting = [(first, first.b if first.a.device == start else first.a, [first])]
+    def _grow(self, node: Node, exits: Sequence[TerminalId], seen: set[str], used: set[str]) -> None:
+        """Hang on a device everything that its exits lead to; ``seen`` are the devices above it."""
+        wires: dict[str, list[Conductor]] = {}
+        entries: dict[str, list[TerminalId]] = {}
+        for start in exits:
+            for c in self.at.get(start, ()):
+                if c.key not in used:
+                    for t, way in self._ends(start, c, used):
+                        wires.setdefault(t.device, []).extend(way)
+                        entries.setdefault(t.device, []).append(t)
+        for tag in sorted(wires, key=natural):
+            child = Node(tag, [], list(dict.fromkeys(wires[tag])))
+            node.feeds.append(child)
+            if tag not in seen:
+                self._grow(child, self._through(entries[tag]), {*seen, tag}, used)
+
+    def _through(self, entries: Sequence[TerminalId]) -> list[TerminalId]:
+        """Where a device passes on what arrives at some of its terminals."""
+        device = self.design.device_by_tag[entries[0].device]
+        if device.type.startswith("vfd"):
+            return [TerminalId(device.tag, mark) for mark in ("U", "V", "W")]
+        kind = self.types.get(device.type)
+        out: dict[TerminalId, None] = {}
+        for way in ways_of(kind) if kind is not None else ():
+            for entry in entries:
+                if way.has_contact and entry.mark in (way.a, way.b):
+                    out[TerminalId(device.tag, way.b if entry.mark == way.a else way.a)] = None
+        return list(out)
+
+    def _ends(self, start: TerminalId, first: Conductor, used: set[str]) -> list[tuple[TerminalId, list[Conductor]]]:
+        """Terminals of devices at the far end of a conductor, over any strips between."""
+        out: list[tuple[TerminalId, list[Conductor]]] = []
+        waiting = [(first.b if first.a == start else first.a, [first])]
         used.add(first.key)
         while waiting:
-            _, t, wires = waiting.pop(0)
+            t, wires = waiting.pop(0)
             if t.device not in self.strips:
-                out.append((t.device, wires))
+                out.append((t, wires))
                 continue
             for spot in self._joined(t):
                 for c in self.at.get(spot, ()):
                     if c.key not in used:
                         used.add(c.key)
-                        waiting.append((c, c.b if c.a == spot else c.a, [*wires, c]))
+                        waiting.append((c.b if c.a == spot else c.a, [*wires, c]))
         return out
 
     def _joined(self, t: TerminalId) -> list[TerminalId]:
+        """Terminals of strips that bars join to this one, itself included."""
         reached, waiting = {t: None}, [t]
         while waiting:
             for other in self.bars.get(waiting.pop(0), ()):
@@ -125,6 +146,7 @@ class OneLine:
 
     job: Job
     design: Design
+    types: Mapping[str, DeviceType]
     paper: Paper
     register: Register
     family: Family
@@ -132,7 +154,7 @@ class OneLine:
 
     def lay_out(self) -> list[Draft]:
         """All sheets; a circuit stays whole."""
-        walker = _Walker(self.design)
+        walker = Walker(self.design, self.types)
         across = int((self.paper.x1 - self.paper.x0 - 8.0) / PITCH_MM)
         trees = []
         for circuit in self._circuits():

@@ -46,7 +46,7 @@ def draw_sheets(
     types = library if library is not None else load_library()
     symbols = job.job.symbols
     drafts: list[Draft] = []
-    drafts += OneLine(job, design, paper, register, symbols, 2).lay_out()
+    drafts += OneLine(job, design, types, paper, register, symbols, 2).lay_out()
     drafts += FieldSheets(design, paper, register, 3, "Line-voltage field connections").lay_out(True)
     drafts += FieldSheets(design, paper, register, 4, "Control field connections").lay_out(False)
     drafts += Elementary(design, types, paper, register, symbols, 5).lay_out()
