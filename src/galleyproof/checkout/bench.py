@@ -14,6 +14,7 @@ from galleyproof.circuit.dead import DeadIsland
 from galleyproof.circuit.elements import EARTH
 from galleyproof.circuit.machine import Machine, State
 from galleyproof.circuit.meter import OPEN_OHM
+from galleyproof.circuit.network import conductor_ohm
 from galleyproof.circuit.world import build_machine
 from galleyproof.design.model import Design, TerminalId
 from galleyproof.job.model import Job
@@ -26,6 +27,12 @@ COUPLING_F_PER_FT = 30e-12
 """Capacitance between two conductors of one raceway (common practice: some tens of picofarads a foot). [F/ft]"""
 TO_RACEWAY_F_PER_FT = 15e-12
 """Capacitance of a conductor to its grounded raceway or the equipment ground in it (common practice). [F/ft]"""
+
+
+PULSE_HZ = 1000.0
+"""Frequency of a speed signal made of pulses (common practice: tens to thousands of hertz). [Hz]"""
+LEAST_SIGNAL_V = 0.3
+"""Below this mean a meter finds no frequency. [V]"""
 
 
 class Standing:
@@ -126,7 +133,40 @@ class Standing:
             assert probe.black is not None
             form = "ac" if probe.kind == "volts AC" else "dc"
             return self.volts(step, probe.red, probe.black, form, probe.meter_ohm)
+        if probe.kind == "amps AC":
+            return self.amps(step, probe.slot)
+        if probe.kind == "hertz":
+            assert probe.red is not None
+            assert probe.black is not None
+            live = abs(self.volts(step, probe.red, probe.black, "dc", probe.meter_ohm)) > LEAST_SIGNAL_V
+            return PULSE_HZ if live and gives_pulses(self.design, probe.slot) else 0.0
+        if probe.slot.endswith(".display"):
+            return self._drive_shows(step, probe.about)
         return seen(probe.slot, self.value(step, probe.slot))
+
+    def amps(self, step: int, key: str) -> float:
+        """What a clamp around a conductor shows. [A]."""
+        c = self.design.conductor_by_key.get(key)
+        if c is not None:
+            a, b, ohm = c.a, c.b, conductor_ohm(c.awg, c.length_ft)
+        else:
+            stray = next((s for s in self.design.strays if s.key == key), None)
+            if stray is None or math.isinf(stray.ohm):
+                return 0.0
+            a, b, ohm = stray.a, stray.b, stray.ohm
+        va, vb = (self.machine.volts(self.state(step), self._node(t))[0] for t in (a, b))
+        return abs(va - vb) / ohm
+
+    def _drive_shows(self, step: int, tag: str) -> Reading:
+        """What a drive's display says."""
+        if not self.value(step, f"{tag}.own_24"):
+            return "dark"
+        if self.value(step, f"{tag}.faulted"):
+            return "fault"
+        if self.value(step, f"{tag}.turns"):
+            return "runs"
+        keypad = self.design.device_by_tag[tag].ratings.get("start_from") == "keypad"
+        return "in local" if keypad else "stopped"
 
     # inside -------------------------------------------------------------------------------------------------
     def _node(self, terminal: TerminalId) -> int:
@@ -200,6 +240,16 @@ class Standing:
                     found.add(n)
                     queue.append(n)
         return found
+
+
+def gives_pulses(design: Design, use: str) -> bool:
+    """Whether the panel's speed output of a use (``EF-1/speed``) is made of pulses: as drawn, or as set."""
+    point = next((p for p in design.points if p.used_for == use), None)
+    setting = design.device_by_tag[point.device].ratings.get(f"signal {use}") if point else None
+    if setting is not None:
+        return setting == "PWM"
+    fan = design.device_by_tag.get(use.partition("/")[0])
+    return fan is not None and fan.type.endswith("_pwm")
 
 
 def seen(slot: str, value: Any) -> Reading:

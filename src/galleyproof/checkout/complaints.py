@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
-from galleyproof.checkout.diagnosis import Observation
+from galleyproof.checkout.beliefs import Observation
 from galleyproof.checkout.model import Checkout, Probe, Reading
 from galleyproof.errors import GalleyproofError
 

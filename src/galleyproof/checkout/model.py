@@ -11,7 +11,7 @@ from galleyproof.design.model import TerminalId
 from galleyproof.proof.model import Step
 
 Reading: TypeAlias = float | str
-"""Volts or ohms (infinity: open), degrees Fahrenheit on the display, or what a person sees, in words."""
+"""Volts, amperes, hertz or ohms (infinity: open), degrees Fahrenheit on the display, or what a person sees, in words."""
 
 
 class Stage(StrEnum):
@@ -43,7 +43,7 @@ CAUTIONS: Mapping[Stage, str] = {
     ),
 }
 
-Kind = Literal["ohms", "volts AC", "volts DC", "display", "look"]
+Kind = Literal["ohms", "volts AC", "volts DC", "amps AC", "hertz", "display", "look"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,9 +78,9 @@ class Probe:
         preparation: Key of its preparation.
         stage: The preparation's.
         kind: Range of the meter, or what a person looks at.
-        red: Terminal of the red lead; None for a look.
+        red: Terminal of the red lead, or where the clamp is put around a conductor; None for a look.
         black: Terminal of the black lead.
-        slot: Slot that a look or the display shows.
+        slot: Slot that a look or the display shows; key of the conductor in a clamp; use of a speed signal.
         about: Tag of the device or cable it is about.
         place: Where the person stands.
         meter_ohm: Input resistance of a voltmeter. [ohm]

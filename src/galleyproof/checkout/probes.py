@@ -103,6 +103,8 @@ class _Makers:
             "ohms": "ohms",
             "volts AC": "AC volts, low-impedance range",
             "volts DC": "DC volts",
+            "amps AC": "clamp, AC amperes",
+            "hertz": "frequency of the DC signal",
             "display": "",
             "look": "",
         }
@@ -324,6 +326,10 @@ def expectation(probe: Probe, reading: Reading) -> Expectation:
         if reading == float("inf"):
             return Expectation(reading, 1e6, reading)
         margin = 0.15 * reading + 1.5
+    elif probe.kind == "amps AC":
+        margin = 0.15 * reading + 0.3
+    elif probe.kind == "hertz":
+        margin = 0.5 * reading + 5.0
     elif probe.kind == "volts AC":
         margin = max(0.1 * abs(reading), 4.0)
     else:

@@ -6,8 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from galleyproof.checkout.beliefs import Observation
 from galleyproof.checkout.complaints import ComplaintError, complaint
-from galleyproof.checkout.diagnosis import Observation
 from galleyproof.checkout.model import Checkout
 from galleyproof.checkout.words import ReadingError, understood
 from galleyproof.errors import InputError, Problem

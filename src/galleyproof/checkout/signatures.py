@@ -119,6 +119,10 @@ def margin(kind: str, reading: Reading) -> float:
         return 4.0
     if kind == "volts AC":
         return max(0.1 * abs(reading), 4.0)
+    if kind == "amps AC":
+        return 0.15 * abs(reading) + 0.3
+    if kind == "hertz":
+        return 0.5 * abs(reading) + 5.0
     return max(0.04 * abs(reading), 0.25)
 
 

@@ -15,9 +15,12 @@ _SCALE = {
     "ohms": {"": 1.0, "ohm": 1.0, "ohms": 1.0, "Ω": 1.0, "kohm": 1e3, "kΩ": 1e3, "k": 1e3, "Mohm": 1e6, "MΩ": 1e6},
     "volts AC": {"": 1.0, "V": 1.0, "VAC": 1.0, "V AC": 1.0, "mV": 1e-3},
     "volts DC": {"": 1.0, "V": 1.0, "VDC": 1.0, "V DC": 1.0, "mV": 1e-3},
+    "amps AC": {"": 1.0, "A": 1.0, "amps": 1.0, "mA": 1e-3},
+    "hertz": {"": 1.0, "Hz": 1.0, "kHz": 1e3},
     "display": {"": 1.0, "degF": 1.0, "°F": 1.0, "F": 1.0},
 }
 LOOKS = {
+    ".display": ("dark", "stopped", "runs", "in local", "fault"),
     ".speed": ("stands", "turns slowly", "turns at full speed", "turns the wrong way"),
 }
 
@@ -36,6 +39,10 @@ def said(kind: str, reading: Reading) -> str:
         return f"{reading / 1000:.2f} kΩ" if reading >= 1000 else f"{max(reading, 0.0):.1f} Ω"
     if kind == "display":
         return f"{reading:.0f} °F"
+    if kind == "amps AC":
+        return f"{reading:.1f} A"
+    if kind == "hertz":
+        return f"{reading:.0f} Hz"
     return f"{reading:.1f} V {kind.removeprefix('volts ')}"
 
 
@@ -53,6 +60,10 @@ def said_range(probe: Probe, expected: Expectation) -> str:
         return f"{low / 1000:.2f} to {high / 1000:.2f} kΩ" if high >= 1000 else f"{low:.0f} to {high:.0f} Ω"
     if probe.kind == "display":
         return f"{low:.0f} to {high:.0f} °F"
+    if probe.kind == "amps AC":
+        return f"below {high:.1f} A" if low <= 0.0 else f"{low:.1f} to {high:.1f} A"
+    if probe.kind == "hertz":
+        return f"0 to {high:.0f} Hz: no pulses" if low <= 0.0 else f"{low:.0f} to {high:.0f} Hz"
     if probe.kind == "volts AC":
         return f"below {high:.0f} V AC" if low <= 0.0 else f"{low:.0f} to {high:.0f} V AC"
     if low < 0.0 < high:
@@ -99,7 +110,7 @@ def understood(probe: Probe, text: str) -> Reading:
     match = _NUMBER.match(given)
     if match and match[1] not in ("", "+", "-") and match[2] in units:
         value = float(match[1].replace(",", "")) * units[match[2]]
-        if probe.kind in ("ohms", "volts AC") and value < 0.0:
+        if probe.kind in ("ohms", "volts AC", "amps AC", "hertz") and value < 0.0:
             raise ReadingError(f"{text!r}: {probe.kind} are never negative; give the size alone")
         return value
     extra = " or OL" if probe.kind == "ohms" else " or open, short, nothing" if probe.slot.endswith(">reads") else ""

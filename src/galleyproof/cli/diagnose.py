@@ -8,8 +8,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from galleyproof.checkout.beliefs import Suspect
 from galleyproof.checkout.complaints import ComplaintError, complaint
-from galleyproof.checkout.diagnosis import Advice, Diagnosis, Suspect
+from galleyproof.checkout.diagnosis import Advice, Diagnosis
 from galleyproof.checkout.model import CAUTIONS, Stage
 from galleyproof.checkout.recorded import read_session
 from galleyproof.checkout.whole import Bench
@@ -54,8 +55,6 @@ def run(args: Namespace) -> int:
     search = Diagnosis(table, slips, bench.pair)
     for seen in session:
         search.observe(seen)
-        if not seen.text:
-            search.here = bench.checkout.probes[seen.either[0][0]].preparation
     by_key = {s.key: s for s in slips}
     if args.json:
         print(text.dump(_data(one, search, by_key)), end="")
@@ -84,7 +83,7 @@ def _data(one: Loaded, search: Diagnosis, slips: dict[str, Slip]) -> dict[str, A
                 "slips": [{"slip": k, "sentence": slips[k].sentence} for k in s.slips],
                 "not_told_apart": [{"slip": k, "sentence": slips[k].sentence} for k in s.others],
                 "chance": round(s.chance, 4),
-                "fits": round(s.fits, 4),
+                "unexplained": s.unexplained,
                 "why": search.explain(s),
             }
             for s in search.suspects(MOST)
