@@ -144,17 +144,12 @@ class Site:
         mine = [c for c, _, _ in self.field_at(tag) if c.key in keys]
         yield from pairwise(dict.fromkeys(mine))
 
-    def far(self, cable: tuple[Conductor, ...]) -> str:
-        """The device at which a cable ends; not a strip, not the building's breaker where there is another."""
-        ends = [t for c in cable for t in (c.b, c.a)]
-        for t in ends:
-            kind = self.design.device_by_tag[t.device].type
-            if t.device not in self.strips and not kind.startswith(("breaker_", "panelboard_")):
-                return t.device
-        for t in ends:
-            if t.device not in self.strips and not self.design.device_by_tag[t.device].type.startswith("panelboard_"):
-                return t.device
-        return ends[0].device
+    def fars(self, cable: tuple[Conductor, ...]) -> tuple[str, ...]:
+        """The devices at which a cable ends; not a strip, nor the building's breaker where there is another."""
+        tags = dict.fromkeys(t.device for c in cable for t in (c.b, c.a) if t.device not in self.strips)
+        types = {tag: self.design.device_by_tag[tag].type for tag in tags}
+        ends = [tag for tag in tags if not types[tag].startswith(("breaker_", "panelboard_"))]
+        return tuple(ends or [tag for tag in tags if not types[tag].startswith("panelboard_")][:1])
 
     @staticmethod
     def end_at(conductor: Conductor, tag: str) -> str:

@@ -34,7 +34,8 @@ def burnt(site: Site) -> Iterable[Found]:
         for part in site.parts(device.tag, Coil):
             at = _ends(device.tag, (part,)) or (TerminalId(device.tag, site.marks(device.tag)[0]),)
             what = "shunt coil" if part.name == "shunt" else "coil"
-            words = f"the {what} of {device.tag} is burnt: open between {' and '.join(str(t) for t in at)}"
+            between = f"between {at[0]} and {at[1]}" if len(at) > 1 else f"behind {at[0]}"
+            words = f"the {what} of {device.tag} is burnt: open {between}"
             yield Found(f"{device.tag}/{part.name}", at, words, Change(dead=((device.tag, part.name),)))
 
 

@@ -13,13 +13,12 @@ from galleyproof.proof.slips.model import Bridged, Change
 @kind("short in a cable", 2.0)
 def between(site: Site) -> Iterable[Found]:
     """Two conductors of one cable touch at its far device."""
-    for tag, cable in site.cables.items():
-        device = site.far(cable)
+    for tag, device, cable in ((t, d, c) for t, c in site.cables.items() for d in site.fars(c)):
         for one, other in site.pairs_at(device, cable):
             a, b = site.terminal_at(one, device), site.terminal_at(other, device)
             if site.node(a) != site.node(b):
                 yield Found(
-                    f"{tag}/{one.number},{other.number}",
+                    f"{tag}/{one.number},{other.number}@{device}",
                     (a, b),
                     f"conductors {one.number} and {other.number} ({one.purpose}) touch at {a} and {b}",
                     Change(bridged=(Bridged(f"short {a} {b}", a, b),)),

@@ -31,7 +31,7 @@ def load_side(site: Site) -> Iterable[Found]:
         if held:
             there = TerminalId(device.tag, "2/T1")
             change = Change(moved=(Move(c.key, end, there),))  # type: ignore[attr-defined, arg-type]
-            words = f"{called(c)} comes from {there}, the load side of {device.tag} itself"  # type: ignore[arg-type]
+            words = f"{called(c)} comes from {there}, the load side of {device.tag} itself, instead of {here}"  # type: ignore[arg-type]
             yield Found(device.tag, (here, there), words, change)  # type: ignore[arg-type]
             continue
         # the switched supply of the coil: the common of the fire switch's shutdown pole
