@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from tests.design.support import LIBRARY, example
 
 from galleyproof.design.build import build_design
@@ -167,3 +169,16 @@ def test_mistakes_of_different_trades_are_cured_together() -> None:
     assert cure.left == ()
     assert {c.edit.path for c in cure.changes} == {e.path for e in edits}
     assert cure.groups == 3
+
+
+@settings(max_examples=6, deadline=None)
+@given(st.lists(st.sampled_from(sorted(PLANTS)), min_size=2, max_size=4, unique_by=lambda name: PLANTS[name].path[:2]))
+def test_any_few_of_them_together_are_cured_and_no_value_is_idle(names: list[str]) -> None:
+    """Mistakes at different places: everything is cleared, and without any one value something is back."""
+    wrong = applied(SCHOOL, [e for name in names for e in PLANTS[name].edits])
+    cure = find_cure(seen(wrong), LIBRARY)
+    assert cure.left == ()
+    assert weighty(seen(cure.job).findings) == ()
+    for change in cure.changes:
+        fewer = applied(wrong, [c.edit for c in cure.changes if c is not change])
+        assert weighty(seen(fewer).findings), change.edit.path

@@ -10,20 +10,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
-from functools import cached_property
 from heapq import heappop, heappush
 from itertools import count
 
-from galleyproof.design.build import build_design
-from galleyproof.errors import GalleyproofError, JobError
+from galleyproof.errors import JobError
 from galleyproof.findings import Finding
 from galleyproof.job.model import Job
-from galleyproof.job.read import check_job, read_job
 from galleyproof.job.write import dump_job
 from galleyproof.review.cures import moves_for, no_cure
-from galleyproof.review.edits import NEW, Edit, Move, Path, applied, place_words, value_words
-from galleyproof.review.whole import Library, Review, papers_of, simulated, weighty
-from galleyproof.yamltext import Document, load
+from galleyproof.review.edits import NEW, Move, Path, place_words, value_words
+from galleyproof.review.state import Budget, Change, Key, State, key_of
+from galleyproof.review.whole import Library, Review
+from galleyproof.yamltext import load
 
 __all__ = ["Change", "Cure", "Left", "find_cure"]
 
@@ -33,22 +31,10 @@ MAX_PAPERS = 400
 """Jobs designed and sized before the search gives up. [-]"""
 MAX_OF_GROUP = 60
 """Jobs judged for one group of findings before the search gives it up. [-]"""
+MAX_DEPTH = 4
+"""Values changed for one group of findings at most. [-]"""
 MAX_ROUNDS = 4
-
-Key = tuple[str, str]
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """One value of the job that is proposed to change.
-
-    Attributes:
-        edit: Where, and what shall stand there.
-        why: What it does.
-    """
-
-    edit: Edit
-    why: str
+"""Times that what one round brought up is cleared by another. [-]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,103 +86,19 @@ def find_cure(before: Review, library: Library, *, progress: Callable[[int], Non
 
 
 @dataclass(slots=True)
-class _Budget:
-    """What the search may still spend."""
-
-    papers: int
-    proofs: int
-    places: Document
-    tried: int = 0
-    progress: Callable[[int], None] | None = None
-
-    @property
-    def spent(self) -> bool:
-        return self.papers <= 0 or self.proofs <= 0
-
-
-class _State:
-    """A changed job, judged as far as anybody asks: on paper at once, by simulation when that may decide."""
-
-    def __init__(self, before: Review, library: Library, steps: tuple[Change, ...], budget: _Budget) -> None:
-        self.steps = steps
-        self.job = before.job
-        self._library, self._budget = library, budget
-        self.valid = True
-        self.papers = before.papers
-        self._paper: tuple[Finding, ...] = ()
-        self._known = weighty(before.findings) if not steps else None
-        if not steps:
-            self._paper = self._known or ()
-            return
-        budget.papers -= 1
-        budget.tried += 1
-        if budget.progress:
-            budget.progress(budget.tried)
-        try:
-            self.job = applied(before.job, (s.edit for s in steps))
-            if check_job(self.job, budget.places):
-                raise LookupError("what the parts of the job say does not fit together")
-            self.papers = papers_of(self.job, build_design(self.job), library)
-        except (GalleyproofError, LookupError):
-            self.valid = False
-            return
-        self._paper = weighty(self.papers.findings)
-
-    def open(self, allowed: frozenset[Key], *, on_paper: bool = False) -> tuple[Finding, ...] | None:
-        """What has to go yet; simulated only when nothing stands against it on paper. None: no such job is possible."""
-        found = tuple(f for f in self._paper if _key(f) not in allowed)
-        if not found and not on_paper:
-            found = tuple(f for f in self.findings if _key(f) not in allowed)
-        return found if self.valid else None
-
-    @cached_property
-    def can_be_written(self) -> bool:
-        """Whether a file can say the job."""
-        try:
-            return read_job(dump_job(self.job)) == self.job
-        except JobError:
-            return False
-
-    @cached_property
-    def paper_keys(self) -> frozenset[Key]:
-        """Findings that need no simulation, by code and item."""
-        return frozenset(_key(f) for f in weighty(self.papers.findings))
-
-    @cached_property
-    def findings(self) -> tuple[Finding, ...]:
-        """All errors and warnings."""
-        if self._known is not None:
-            return self._known
-        if not self.valid:
-            return ()
-        self._budget.proofs -= 1
-        try:
-            _, findings = simulated(self.papers, self._library)
-        except GalleyproofError:
-            self.valid = False
-            return ()
-        return weighty(findings)
-
-    @cached_property
-    def keys(self) -> frozenset[Key]:
-        """Findings by code and item."""
-        return frozenset(_key(f) for f in self.findings)
-
-
-@dataclass(slots=True)
 class _Search:
     before: Review
     library: Library
     progress: Callable[[int], None] | None
-    budget: _Budget = field(init=False)
+    budget: Budget = field(init=False)
     complete: bool = field(init=False, default=True)
     on_paper: bool = field(init=False, default=True)
-    _states: dict[frozenset[str], _State] = field(init=False, default_factory=dict)
+    _states: dict[frozenset[str], State] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         proofs = max(20, MAX_SITUATIONS // max(1, self.before.proof.situations))
         places = load(dump_job(self.before.job), "job", error=JobError)
-        self.budget = _Budget(min(MAX_PAPERS, 12 * proofs), proofs, places, progress=self.progress)
+        self.budget = Budget(min(MAX_PAPERS, 12 * proofs), proofs, places, progress=self.progress)
 
     def run(self) -> Cure:
         start = self._state(())
@@ -218,30 +120,30 @@ class _Search:
                 state = self._clear(state, group, why)
         steps = self._needed(state, frozenset(why))
         last = self._state(steps)
-        left = tuple(Left(f, why.get(_key(f), no_cure(f))) for f in last.findings)
-        cleared = tuple(f for f in start.findings if _key(f) not in last.keys)
+        left = tuple(Left(f, why.get(key_of(f), no_cure(f))) for f in last.findings)
+        cleared = tuple(f for f in start.findings if key_of(f) not in last.keys)
         return Cure(steps, last.job, cleared, left, self.budget.tried, len(groups), self.complete)
 
     # --- one changed job --------------------------------------------------------------------------------
 
-    def _state(self, steps: tuple[Change, ...]) -> _State:
+    def _state(self, steps: tuple[Change, ...]) -> State:
         key = frozenset(repr(s.edit) for s in steps)
         if key not in self._states:
-            self._states[key] = _State(self.before, self.library, steps, self.budget)
+            self._states[key] = State(self.before, self.library, steps, self.budget)
         return self._states[key]
 
-    def _after(self, state: _State, move: Move) -> tuple[Change, ...]:
+    def _after(self, state: State, move: Move) -> tuple[Change, ...]:
         return (*state.steps, *(Change(e, move.why) for e in move.edits))
 
-    def _moves(self, state: _State, findings: Iterable[Finding]) -> list[Move]:
+    def _moves(self, state: State, findings: Iterable[Finding]) -> list[Move]:
         return list(dict.fromkeys(m for f in findings for m in moves_for(state.papers, f)))
 
     # --- groups of findings -----------------------------------------------------------------------------
 
-    def _groups(self, state: _State, given_up: frozenset[Key]) -> Iterator[frozenset[Key]]:
+    def _groups(self, state: State, given_up: frozenset[Key]) -> Iterator[frozenset[Key]]:
         """Findings that moves connect: those that one edit is proposed for."""
-        open_ = [f for f in state.findings if _key(f) not in given_up]
-        keys = [_key(f) for f in open_]
+        open_ = [f for f in state.findings if key_of(f) not in given_up]
+        keys = [key_of(f) for f in open_]
         parent = {k: k for k in keys}
 
         def root(k: Key) -> Key:
@@ -253,13 +155,13 @@ class _Search:
             first: dict[str, Key] = {}
             for f in open_:
                 for edit in (e for move in self._moves(state, (f,)) for e in move.edits if e.path[-1] != NEW):
-                    parent[root(_key(f))] = root(first.setdefault(repr(edit.path), _key(f)))
+                    parent[root(key_of(f))] = root(first.setdefault(repr(edit.path), key_of(f)))
         for top in dict.fromkeys(root(k) for k in keys):
             yield frozenset(k for k in keys if root(k) == top)
 
     # --- clearing one group -----------------------------------------------------------------------------
 
-    def _clear(self, start: _State, group: frozenset[Key], why: dict[Key, str]) -> _State:
+    def _clear(self, start: State, group: frozenset[Key], why: dict[Key, str]) -> State:
         """The cheapest state without the findings of a group and without new ones."""
         on_paper = self.on_paper and group <= start.paper_keys
         keys = start.paper_keys if on_paper else start.keys
@@ -270,11 +172,11 @@ class _Search:
         queue: list[tuple[int, float, int, tuple[Change, ...]]] = []
         cost = {frozenset(repr(s.edit) for s in start.steps): (len(start.steps), 0.0)}
 
-        def push(state: _State, weight: float) -> None:
+        def push(state: State, weight: float) -> None:
             open_ = state.open(allowed, on_paper=on_paper) or ()
             touched = {s.edit.path for s in state.steps}
             ways = {f: [m for m in self._moves(state, (f,)) if not touched & _places(m)] for f in open_}
-            if any(not w and _key(f) not in group for f, w in ways.items()):
+            if any(not w and key_of(f) not in group for f, w in ways.items()):
                 return  # it brought up what nothing clears
             for move in dict.fromkeys(m for w in ways.values() for m in w):
                 steps = self._after(state, move)
@@ -288,7 +190,7 @@ class _Search:
         had_moves = bool(queue)
         stopped = ""
         seen: set[frozenset[str]] = set()
-        tried: list[_State] = []
+        tried: list[State] = []
         while queue:
             if self.budget.spent or len(seen) >= MAX_OF_GROUP:
                 self.complete = False
@@ -311,7 +213,7 @@ class _Search:
             if len(steps) - len(start.steps) < MAX_DEPTH:
                 push(state, weight)
         for k in group:
-            f = next(f for f in (*start.papers.findings, *start.findings) if _key(f) == k)
+            f = next(f for f in (*start.papers.findings, *start.findings) if key_of(f) == k)
             if not had_moves or not self._moves(start, (f,)):
                 why[k] = no_cure(f)
             else:
@@ -320,7 +222,7 @@ class _Search:
                 )
         return self._partly(start, group, why)
 
-    def _instead(self, start: _State, group: frozenset[Key], tried: list[_State]) -> str:
+    def _instead(self, start: State, group: frozenset[Key], tried: list[State]) -> str:
         """What comes up where the finding itself is gone, from the first job that shows it."""
         for state in tried:
             found = state.paper_keys if self.on_paper or state.paper_keys - start.paper_keys else state.keys
@@ -332,7 +234,7 @@ class _Search:
                 return f" and of new findings; with {said} comes {codes}{' and more' if len(new) > 3 else ''}"
         return ""
 
-    def _partly(self, start: _State, group: frozenset[Key], why: dict[Key, str]) -> _State:
+    def _partly(self, start: State, group: frozenset[Key], why: dict[Key, str]) -> State:
         """A group that cannot be cleared whole: each of its findings alone, as far as that goes."""
         if len(group) < 2:
             return start
@@ -346,7 +248,7 @@ class _Search:
 
     # --- nothing that is not needed ---------------------------------------------------------------------
 
-    def _needed(self, state: _State, given_up: frozenset[Key]) -> tuple[Change, ...]:
+    def _needed(self, state: State, given_up: frozenset[Key]) -> tuple[Change, ...]:
         """The steps without those that can be put back with nothing lost."""
         steps = state.steps
         for step in reversed(state.steps):
@@ -359,14 +261,6 @@ class _Search:
         return steps
 
 
-MAX_DEPTH = 4
-"""Values changed for one group of findings at most. [-]"""
-
-
 def _places(move: Move) -> set[Path]:
     """Places a move changes; new entries are in nobody's way."""
     return {e.path for e in move.edits if e.path[-1] != NEW}
-
-
-def _key(f: Finding) -> Key:
-    return (f.code, f.item)
