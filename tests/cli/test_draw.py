@@ -14,8 +14,9 @@ ROOT = Path(__file__).parents[2]
 CAFE = ROOT / "examples" / "ferry-cafe.yaml"
 
 
-def run(*words: object) -> subprocess.CompletedProcess[str]:
-    env = {**os.environ, "COLUMNS": "100", "PYTHONWARNINGS": "error"}
+def run(*words: object, seed: str = "0") -> subprocess.CompletedProcess[str]:
+    """One call; another seed puts every set of texts into another order."""
+    env = {**os.environ, "COLUMNS": "100", "PYTHONWARNINGS": "error", "PYTHONHASHSEED": seed}
     done = subprocess.run(
         [sys.executable, "-m", "galleyproof", "draw", *map(str, words)],
         capture_output=True, text=True, cwd=ROOT, env=env, timeout=120, check=False,
@@ -34,17 +35,18 @@ def test_the_list_names_every_sheet():
 
 def test_one_sheet_as_svg_twice_the_same(tmp_path):
     first, second = tmp_path / "a.svg", tmp_path / "b.svg"
-    assert run(CAFE, "--sheet", "4.1", "-o", first).returncode == 0
-    assert run(CAFE, "--sheet", "4.1", "-o", second).returncode == 0
+    assert run(CAFE, "--sheet", "4.1", "-o", first, seed="1").returncode == 0
+    assert run(CAFE, "--sheet", "4.1", "-o", second, seed="2").returncode == 0
     assert first.read_bytes() == second.read_bytes()
     assert first.read_text(encoding="utf-8").startswith("<svg ")
 
 
-def test_all_sheets_as_dxf_twice_the_same(tmp_path):
-    first, second = tmp_path / "a.dxf", tmp_path / "b.dxf"
-    assert run(CAFE, "-o", first).returncode == 0
-    assert run(CAFE, "-o", second).returncode == 0
-    assert first.read_bytes() == second.read_bytes()
+def test_all_sheets_as_dxf_three_times_the_same(tmp_path):
+    first, *others = files = [tmp_path / f"{seed}.dxf" for seed in range(1, 4)]
+    for seed, file in enumerate(files, 1):
+        assert run(CAFE, "-o", file, seed=str(seed)).returncode == 0
+    for other in others:
+        assert first.read_bytes() == other.read_bytes()
     assert b"FIELD-LINE-VOLTAGE" in first.read_bytes()
 
 

@@ -40,6 +40,9 @@ def write_dxf(sheets: Sequence[Sheet], title: str) -> str:
         for i, sheet in enumerate(sheets):
             _sheet(doc, sheet, left, i)
             left += sheet.width + BETWEEN_SHEETS_MM
+        # the library would list the classes in use in the order of a set
+        for kind in sorted(doc.entitydb.dxf_types_in_use()):
+            doc.classes.add_class(kind)
         out = io.StringIO()
         doc.write(out)
     finally:
