@@ -522,3 +522,38 @@ def test_a_coil_raises_its_run_and_says_why() -> None:
 def test_wiring_defaults_are_the_usual_ones() -> None:
     usual = Wiring()
     assert (usual.branch_drop, usual.total_drop, usual.insulation, usual.terminals) == (0.03, 0.05, "THWN-2", "75 degC")
+
+
+# --- what a person may write that no rule can take ----------------------------------------------------------------
+
+
+def test_a_run_of_miles_is_refused_with_its_length() -> None:
+    sizes = sized(damper(8.0, 12000.0, None))
+    found = {f.code: f for f in serious(sizes)}
+    assert set(found) == {"RUN-LONG", "COIL-PICKUP"}
+    # 12,000 ft to the roof, 50 ft to the board, 15 ft beside the fan
+    assert "12065 ft" in found["RUN-LONG"].message
+    assert "longer than a mile" in found["COIL-PICKUP"].message
+
+
+def test_a_load_above_every_conductor_says_what_to_do() -> None:
+    """150 hp at 208 V takes 396 A: 125 percent is above the 380 A of 500 kcmil."""
+    sizes = sized(motor_job(150.0, breaker=600.0))
+    found = {f.code: f for f in serious(sizes)}
+    assert "CONDUCTOR-NONE" in found
+    assert "parallel" in found["CONDUCTOR-NONE"].message
+    assert "split the load" in found["CONDUCTOR-NONE"].cure
+
+
+def test_a_raceway_that_no_trade_size_holds_says_so() -> None:
+    sizes = sized(motor_job(125.0, breaker=600.0))
+    full = [f for f in serious(sizes) if f.code == "RACEWAY-FULL"]
+    assert full
+    assert all("trade size 2" in f.message and "split" in f.cure for f in full)
+
+
+def test_a_voltage_between_the_columns_goes_by_the_nameplate_and_says_why() -> None:
+    """277 V single-phase motors stand in no table (hospital, EF-10)."""
+    number = sized(HOSPITAL).by_key["EF-10 full-load current"]
+    assert number.result.value == 6.6
+    assert any("is not a column" in s.text for s in number.result.steps)

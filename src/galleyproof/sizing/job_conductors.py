@@ -28,6 +28,7 @@ from galleyproof.sizing.job_raceways import Plan
 from galleyproof.sizing.neutrals import CircuitWires, current_carrying_count
 from galleyproof.sizing.steps import NecEdition, Reasoned, Reasoning, SizingError, nec, practice, shown
 from galleyproof.sizing.voltage_drop import (
+    MAX_RUN_FT,
     STARTING_PF,
     Run,
     drop_ratio,
@@ -210,6 +211,17 @@ def size_group(
     plan, around = _worst(plans, counts, wire, troubles, group)
     needed = _needed(group, column, wire, around, at_least, edition, troubles, plan, counts)
     drops = _drop_cases(job, group, plans, wire)
+    if any(run.run_ft > MAX_RUN_FT for run, _, _ in drops):
+        longest = max(run.run_ft for run, _, _ in drops)
+        troubles.append(
+            Trouble(
+                "RUN-LONG",
+                group.name,
+                f"{group.what} of {group.name}: {longest:.0f} ft, with what its loads share, is longer than a mile",
+                "check the lengths of the routes and their units",
+            )
+        )
+        drops = tuple(case for case in drops if case[0].run_ft <= MAX_RUN_FT)
     sized = needed
     if drops:
         try:

@@ -19,7 +19,7 @@ from galleyproof.sizing.job_circuits import Needs
 from galleyproof.sizing.job_ledger import Ledger
 from galleyproof.sizing.job_network import Feed, Network, PartLoad
 from galleyproof.sizing.steps import NecEdition, Reasoned, Reasoning, SizingError, nec, practice, shown
-from galleyproof.sizing.voltage_drop import COIL_MIN_RATIO, coil_v, size_for_coil
+from galleyproof.sizing.voltage_drop import COIL_MIN_RATIO, MAX_RUN_FT, coil_v, size_for_coil
 from galleyproof.tables.conductors import AWG_ORDER, awg_index, dc_resistance_ohm_per_kft
 from galleyproof.tables.reader import TableError
 
@@ -341,6 +341,9 @@ def _voltage_at(
         f"{shown(coil.pull_in_a, 'A')} to pull in; a run that feeds other coils too counts longer by their current",
         practice("inrush of coils", "where no data sheet says it"),
     )
+    if any(way_ft > MAX_RUN_FT for _, way_ft in stretches):
+        r.step("a run longer than a mile: nothing is taken to reach it", 0.0, "V", practice("check of lengths"))
+        return r.done(0.0, "V")
     if not stretches:
         left = coil.source_v - ahead_v
         r.step(f"{coil.source_v:g} V less {ahead_v:.4g} V in the conductors of its circuit", left, "V")
