@@ -17,7 +17,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 from rich.console import Console  # noqa: E402 - after the setting above
 from rich.table import Table  # noqa: E402
 
-from bench import against_simulator, commands, drawings, growth, savings, sizing  # noqa: E402
+from bench import against_simulator, commands, drawings, growth, savings, sizing, study  # noqa: E402
 
 
 def main() -> int:
@@ -30,6 +30,7 @@ def main() -> int:
         ("drawings", drawings.measure(sorted((ROOT / "examples").glob("*.yaml")))),
         ("the year", savings.measure(hospital)),
         ("sizing", sizing.measure(hospital)),
+        ("the study of every slip", study.measure(hospital)),
     )
     table = Table(title="Speed and scale", title_justify="left")
     for column in ("what", "figure", "target", "met"):

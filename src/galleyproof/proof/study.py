@@ -12,8 +12,10 @@ hidden
 
 from __future__ import annotations
 
+import gc
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Literal
 
@@ -151,16 +153,29 @@ def study(
     Raises:
         CircuitError: If the network of the design itself has no solution.
     """
-    work = _Work(job, design, library)
     chosen = all_slips(design, library) if slips is None else tuple(slips)
     outcomes: list[Outcome] = []
-    for n, slip in enumerate(chosen):
-        outcomes.append(work.outcome(slip))
-        if progress and n % 100 == 0:
-            progress(n, len(chosen))
+    with _without_collector():
+        work = _Work(job, design, library)
+        for n, slip in enumerate(chosen):
+            outcomes.append(work.outcome(slip))
+            if progress and n % 100 == 0:
+                progress(n, len(chosen))
     outcomes.sort(key=lambda o: CLASSES.index(o.verdict))
     situations = sum(step.facts is not None for step in work.trials.steps)
     return Study(tuple(outcomes), situations, work.plainly)
+
+
+@contextmanager
+def _without_collector() -> Iterator[None]:
+    """A study keeps a great many small values and makes no cycles: walking them over and over finds nothing."""
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was:
+            gc.enable()
 
 
 class _Work:
