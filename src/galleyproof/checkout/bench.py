@@ -45,12 +45,17 @@ class Standing:
     """
 
     def __init__(self, design: Design, machine: Machine, steps: Sequence[Step]) -> None:
-        self.design = design
+        self._design = design
         self.machine = machine
         self.steps = steps
         self._states: dict[int, State] = {}
         self._dead: dict[tuple[int, tuple[Any, ...], str], DeadIsland] = {}
         self._supplies = {s.slot for s in (*machine.network.sources, *machine.network.stiff) if s.slot}
+
+    @property
+    def design(self) -> Design:
+        """The design as it stands."""
+        return self._design
 
     def state(self, step: int) -> State:
         """The state a step leaves behind."""
@@ -247,7 +252,7 @@ def gives_pulses(design: Design, use: str) -> bool:
     point = next((p for p in design.points if p.used_for == use), None)
     setting = design.device_by_tag[point.device].ratings.get(f"signal {use}") if point else None
     if setting is not None:
-        return setting == "PWM"
+        return bool(setting == "PWM")
     fan = design.device_by_tag.get(use.partition("/")[0])
     return fan is not None and fan.type.endswith("_pwm")
 

@@ -11,7 +11,7 @@ from galleyproof.design.model import TerminalId
 from galleyproof.proof.model import Step
 
 Reading: TypeAlias = float | str
-"""Volts, amperes, hertz or ohms (infinity: open), degrees Fahrenheit on the display, or what a person sees, in words."""
+"""Volts, amperes, hertz, ohms (infinity: open), degrees Fahrenheit on the display, or what a person sees, in words."""
 
 
 class Stage(StrEnum):

@@ -139,7 +139,12 @@ def _function(script: _Script, job: Job, zones: list[str], switches: Mapping[str
         "close every breaker; press every hand reset once; wall switches off",
         5.0,
     )
+    if any(getattr(s, "reset", "") == "by hand" for s in job.shutdowns):
+        script.add("reset held", Stage.FUNCTION, "line", {"reset": True}, "hold the hand reset in", 1.0)
     on = script.add("on", Stage.FUNCTION, "line", switches, "turn every wall switch on (or to auto)", 3.0)
+    if switches:
+        off = dict.fromkeys(switches, "off")
+        script.add("switches off again", Stage.FUNCTION, on, off, "turn every wall switch off again", 3.0)
     for key, value in switches.items():
         tag = key.removeprefix("switch ")
         script.add(f"{tag} on alone", Stage.FUNCTION, "line", {key: value}, f"turn {tag} on, all others off", 3.0)
@@ -207,6 +212,16 @@ def _function(script: _Script, job: Job, zones: list[str], switches: Mapping[str
             cooking,
             {f"fire {zone}": "released"},
             f"while cooking, have the switch of {system.tag} moved to its released position; wait two minutes",
+            10.0,
+            FIRE_CONTRACTOR,
+        )
+        script.add(
+            f"switches off, {zone} released",
+            Stage.FUNCTION,
+            "line",
+            {f"fire {zone}": "released"},
+            f"with every wall switch off and nothing cooking, have the switch of {system.tag} moved to its released "
+            "position",
             10.0,
             FIRE_CONTRACTOR,
         )

@@ -12,6 +12,7 @@ from dataclasses import replace
 from itertools import combinations, pairwise
 
 from galleyproof.checkout.bench import Standing
+from galleyproof.checkout.closer import closer
 from galleyproof.checkout.model import Checkout, Expectation, Kind, Preparation, Probe, Reading, Stage
 from galleyproof.checkout.preparations import preparations
 from galleyproof.circuit.meter import LOW_IMPEDANCE_OHM, VOLTMETER_OHM
@@ -28,7 +29,7 @@ LIVE_V = 50.0
 """From here a voltage is line voltage to a person. [V]."""
 
 
-class _Makers:
+class Makers:
     """Makes the probes of one job from what the right wiring reads."""
 
     def __init__(self, job: Job, design: Design, right: Standing, preps: tuple[Preparation, ...]) -> None:
@@ -147,7 +148,7 @@ class _Makers:
                 for prep in self._dead_preps(about):
                     yield self.meter(prep, "ohms", red, black, about, line=line)
             for terminal in near:
-                ground = self._ground(terminal)
+                ground = self.ground(terminal)
                 if ground is not None:
                     yield self.meter("dead", "ohms", terminal, ground, about, line=line, note="to the equipment ground")
             for c in cable:
@@ -161,7 +162,7 @@ class _Makers:
     def _lifted(self, c: Conductor, about: str) -> Iterator[Probe]:
         """A return conductor lifted at its bar: it must then touch nothing that is grounded."""
         near = self.near(c)
-        ground = self._ground(near)
+        ground = self.ground(near)
         if ground is not None:
             made = self.meter("dead", "ohms", near, ground, about, line=False)
             words = (
@@ -178,7 +179,7 @@ class _Makers:
             if about.startswith(system.tag) or about in (system.zone, getattr(self.job.building_alarm, "tag", "")):
                 yield f"dead, {system.zone} released"
 
-    def _ground(self, terminal: TerminalId) -> TerminalId | None:
+    def ground(self, terminal: TerminalId) -> TerminalId | None:
         """The ground bar where a terminal stands."""
         place = self.place(terminal)
         for c in self.design.conductors:
@@ -200,11 +201,12 @@ class _Makers:
             for end in (self.near, self.far):
                 for red, black in _pairs(list(dict.fromkeys(end(c) for c in wires))):
                     for form in ("dc", "ac") if light else ("ac",):
-                        yield from self._live_pair(red, black, form, about, light, high)
+                        yield from self.live_pair(red, black, form, about, light, high)
 
-    def _live_pair(
+    def live_pair(
         self, red: TerminalId, black: TerminalId, form: str, about: str, light: bool, high: bool
     ) -> Iterator[Probe]:
+        """Volts between two terminals, wherever they are not what they were in the state before."""
         kind: Kind = "volts AC" if form == "ac" else "volts DC"
         ohm = LOW_IMPEDANCE_OHM if form == "ac" else VOLTMETER_OHM
         before: dict[str, float] = {}
@@ -302,10 +304,10 @@ def candidates(job: Job, design: Design, stand: Callable[..., Standing]) -> Chec
         stand: ``stand(design, steps)`` gives the installation as a design has it.
     """
     steps, preps = preparations(job)
-    makers = _Makers(job, design, stand(design, steps), preps)
+    makers = Makers(job, design, stand(design, steps), preps)
     order = {p.key: i for i, p in enumerate(preps)}
     found: dict[str, Probe] = {}
-    for probe in (*makers.dead(), *makers.live(), *makers.neutrals(), *makers.looks()):
+    for probe in (*makers.dead(), *makers.live(), *makers.neutrals(), *makers.looks(), *closer(makers)):
         found.setdefault(probe.key, probe)
     probes = tuple(sorted(found.values(), key=lambda p: order[p.preparation]))
     return Checkout(steps, preps, probes)

@@ -366,6 +366,10 @@ class Machine:
         return self._bus_watch.get(node)
 
     # looking -----------------------------------------------------------------------------------------------
+    def island_with(self, element: str) -> int | None:
+        """Index of the island that holds a branch or a source, or None."""
+        return self._branch_island.get(element)
+
     def volts(self, state: State, node: int) -> tuple[complex, float]:
         """AC and DC potential of a node against earth [V], [V]."""
         k = self.island_of.get(node)

@@ -38,14 +38,20 @@ class Trials:
         design: Its design.
         library: Device types.
         watched: Names of slots whose courses are asked for.
+        steps: The tree of situations; the proof's grid by default.
     """
 
     def __init__(
-        self, job: Job, design: Design, library: Mapping[str, DeviceType], watched: Collection[str] = ()
+        self,
+        job: Job,
+        design: Design,
+        library: Mapping[str, DeviceType],
+        watched: Collection[str] = (),
+        steps: Sequence[Step] | None = None,
     ) -> None:
         self.job, self.design, self.library = job, design, library
         self.machine: Machine = build_machine(job, design, library)
-        self.steps: tuple[Step, ...] = grid(job)
+        self.steps: tuple[Step, ...] = grid(job) if steps is None else tuple(steps)
         self.courses = Courses()
         self.patcher = Patcher(design, library, self.machine)
         dark = self.machine.dark()
