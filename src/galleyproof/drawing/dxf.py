@@ -2,7 +2,7 @@
 
 What is drawn stands in model space, sheet beside sheet at its true size in millimetres; each sheet has a paper layout
 with its frame, its title block and a view of its part of model space. Layers say what things mean, symbols are blocks,
-and a landing carries its conductor's number and its terminal as attributes.
+and a landing carries its conductor's number and its terminal as hidden attributes.
 """
 
 from __future__ import annotations
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 PAPER_LAYERS = (Layer.FRAME, Layer.TITLE)
 BETWEEN_SHEETS_MM = 60.0
 GREY_RGB = (112, 112, 112)
+LINETYPES = {Layer.FIELD_CLASS1: "DASHEDX2", Layer.FIELD_CLASS2: "DASHED", Layer.FIELD_DATA: "DASHDOT"}
+"""Common names with patterns of our own: a plain reader knows the names, a full one the patterns."""
 _ALIGN = {"start": 0, "middle": 1, "end": 2}
 _BY_BLOCK_LAYER = "0"
 
@@ -61,7 +63,7 @@ def _tables(doc: Document, title: str) -> None:
     for layer, look in LOOK.items():
         name = "Continuous"
         if look.dashes_mm:
-            name = f"GP-{layer}"
+            name = LINETYPES[layer]
             signed = [d if i % 2 == 0 else -d for i, d in enumerate(look.dashes_mm)]
             doc.linetypes.add(name, [sum(look.dashes_mm), *signed], description=look.means)
         made = doc.layers.add(str(layer), linetype=name, lineweight=round(look.width_mm * 100))
@@ -86,7 +88,7 @@ def _blocks(doc: Document, sheets: Iterable[Sheet]) -> None:
         for stroke in shape.strokes:
             _stroke(block, stroke, 0.0, 0.0)
         for attribute in sorted(attributes):
-            block.add_attdef(attribute, (0, 0), height=2.0)
+            block.add_attdef(attribute, (0, 0), height=2.0).is_invisible = True
         hidden = block.add_attdef("TERMINAL" if name == "LANDING" else "TAG", (0, 0), height=2.0)
         hidden.is_invisible = True
 
@@ -118,8 +120,11 @@ def _item(into: BaseLayout, item: Item, x: float, y: float, terminals: dict[tupl
         layer = str(item.shape.strokes[0].layer)
         insert = into.add_blockref(item.shape.name, (x + item.x, y - item.y), dxfattribs={"layer": layer})
         for name, text in item.texts:
+            # shown as a text of its own, for not every reader shows attributes; hidden for those that list them
+            _text(into, text, x, y)
             place, attribs = _placed(text, x, y)
             attrib = insert.add_attrib(name, text.content, place, dxfattribs=attribs)
+            attrib.is_invisible = True
             if text.anchor != "start":
                 attrib.dxf.align_point = place
         landing = item.shape.name == "LANDING"
