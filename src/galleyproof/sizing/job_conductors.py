@@ -177,6 +177,11 @@ def _for_drops(size: str, cases: tuple[tuple[Run, float, str], ...], edition: Ne
     return size_for_drops(size, cases, edition=edition)
 
 
+@lru_cache(maxsize=4096)
+def _drop(size: str, run: Run, edition: NecEdition) -> Reasoned[float]:
+    return drop_ratio(size, run, edition=edition)
+
+
 def size_group(
     job: Job,
     group: Group,
@@ -534,7 +539,7 @@ def _report_drops(found: GroupSize, job: Job, ledger: Ledger, feeder_drop: Reaso
     for run, limit, name in found.drops:
         kind, item = name.split(", ", 1)
         try:
-            drop = drop_ratio(found.awg, run, edition=edition)
+            drop = _drop(found.awg, run, edition)
         except TableError:
             continue
         if kind == "running" and feeder_drop is not None and not group.item:

@@ -260,10 +260,8 @@ def _targets(needs: Needs, keys: set[str], network: Network, design: Design) -> 
 def _parts_of(load: CircuitLoad, circuit: str, network: Network, design: Design) -> Iterator[tuple[str, str]]:
     """Parts of the design's devices that are this load."""
     devices = design.device_by_tag
-    for (tag, part), one in network.loads.items():
-        feed = network.feeds.get((tag, part))
-        if feed is None or feed.circuit != circuit or one.signal:
-            continue
+    for tag, part in network.parts_of_circuit.get(circuit, ()):
+        one, feed = network.loads[tag, part], network.feeds[tag, part]
         if load.kind == "control":
             if feed.kind in ("breaker", "protector", "transformer") and (one.coil or part == "input"):
                 yield tag, part

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Any
 
 from galleyproof.findings import Citation, Finding, Severity
@@ -16,8 +17,15 @@ __all__ = ["Ledger"]
 
 def _cited_in(result: Reasoned[Any], edition: NecEdition) -> Reasoned[Any]:
     """The same result with its clauses numbered as the edition has them; some rules know one edition only."""
-    steps = tuple(replace(s, basis=tuple(in_edition(c, edition) for c in s.basis)) for s in result.steps)
-    return replace(result, steps=steps, basis=tuple(dict.fromkeys(in_edition(c, edition) for c in result.basis)))
+    if all(c.edition == edition or c.standard != "NFPA 70" for c in result.basis):
+        return result
+    steps = tuple(replace(s, basis=tuple(_in(c, edition) for c in s.basis)) for s in result.steps)
+    return replace(result, steps=steps, basis=tuple(dict.fromkeys(_in(c, edition) for c in result.basis)))
+
+
+@lru_cache(maxsize=2048)
+def _in(citation: Citation, edition: NecEdition) -> Citation:
+    return in_edition(citation, edition)
 
 
 @dataclass(slots=True)
@@ -62,7 +70,7 @@ class Ledger:
         evidence: tuple[str, ...] = (),
     ) -> None:
         """Write down a finding; the same one only once."""
-        clauses = tuple(dict.fromkeys(in_edition(c, self.edition) for c in basis))
+        clauses = tuple(dict.fromkeys(_in(c, self.edition) for c in basis))
         finding = Finding(code, severity, item, message, cure, clauses, evidence)
         if finding not in self.findings:
             self.findings.append(finding)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal, TypeAlias
 
 from galleyproof.design.power import circuit_v
@@ -29,7 +30,7 @@ from galleyproof.sizing.job_ledger import Ledger
 from galleyproof.sizing.job_network import Network
 from galleyproof.sizing.motors import Motor, MotorKind, NameplateReason
 from galleyproof.sizing.power import line_a
-from galleyproof.sizing.steps import Reasoned, Reasoning, SizingError, nec, practice, shown
+from galleyproof.sizing.steps import NecEdition, Reasoned, Reasoning, SizingError, nec, practice, shown
 from galleyproof.tables.reader import TableError
 
 __all__ = ["CircuitLoad", "LoadKind", "loads_by_circuit"]
@@ -192,11 +193,16 @@ def _motor(plate: Nameplate, volts: float) -> Motor:
     )
 
 
+@lru_cache(maxsize=512)
+def _full_load_a(motor: Motor, edition: NecEdition) -> Reasoned[float]:
+    return motors.full_load_a(motor, edition)
+
+
 def _full_load(item: str, motor: Motor, ledger: Ledger) -> tuple[Reasoned[float], Motor]:
     """Full-load current, and the motor as the rules then see it."""
     edition = ledger.edition
     try:
-        return motors.full_load_a(motor, edition), motor
+        return _full_load_a(motor, edition), motor
     except SizingError as refused:
         # the nameplate rules and is not known: the table stands in until it is
         plain = Motor(motor.rated_hp, motor.supply_v, motor.phases, kind=motor.kind)

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from heapq import heapify, heappop, heappush
 
 from galleyproof.design.model import Conductor, Design, Device, Role
@@ -109,6 +110,15 @@ class Network:
     loads: Mapping[tuple[str, str], PartLoad]
     supplied: Mapping[str, tuple[PartLoad, ...]]
     feeds: Mapping[tuple[str, str], Feed]
+
+    @cached_property
+    def parts_of_circuit(self) -> Mapping[str, tuple[tuple[str, str], ...]]:
+        """Loads that a circuit feeds, by its tag, electronic inputs left out."""
+        found: dict[str, list[tuple[str, str]]] = {}
+        for key, feed in self.feeds.items():
+            if not self.loads[key].signal:
+                found.setdefault(feed.circuit, []).append(key)
+        return {circuit: tuple(keys) for circuit, keys in found.items()}
 
 
 NO_FEED = Feed("", "", "")

@@ -267,15 +267,17 @@ def report_terminals(
     devices = design.device_by_tag
     specs: dict[str, dict[str, TerminalSpec]] = {}
     small: dict[tuple[str, str, str], list[TerminalId]] = {}
-    for terminal, landed in sorted(design.conductors_at.items()):
+    overdone = []
+    for terminal, landed in design.conductors_at.items():
         device = devices.get(terminal.device)
         limits = _limits(device, terminal, library, specs) if device is not None else None
         if limits is None:
             continue
         max_size, capacity = limits
         thickest = max((conductors[c.key].awg for c in landed), key=awg_index)
-        if awg_index(thickest) <= awg_index(max_size) and len(landed) <= capacity:
-            continue
+        if awg_index(thickest) > awg_index(max_size) or len(landed) > capacity:
+            overdone.append((terminal, landed, thickest, max_size, capacity))
+    for terminal, landed, thickest, max_size, capacity in sorted(overdone, key=lambda one: one[0]):
         circuit = circuit_of.get(min(c.key for c in landed), design.panel)
         answer = panel.terminal_takes(thickest, len(landed), max_size, capacity, edition=ledger.edition)
         given = f"{capacity} x {max_size} AWG"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 from galleyproof.job.model import Job, Route
 from galleyproof.sizing.conductors import degc_of_degf, rooftop_ambient_degc
@@ -37,20 +38,33 @@ def ambient_of_run(
         NFPA 70-2023, 310.15(B)(1) and (B)(2); the warmest part of the run counts, 310.14(A)(2) with its exception
         (a short warm part of 10 ft or 10 percent) left aside, which is cautious.
     """
+    low = tuple(min((route.above_roof for route in routes if route.to == place), default=1.0) for place in places)
+    site = (job.site.panel_ambient, job.site.kitchen_ambient, job.site.roof_ambient)
+    return _ambient(tuple(places), low, site, job.panel.place, edition)
+
+
+@lru_cache(maxsize=512)
+def _ambient(
+    places: tuple[str, ...],
+    above_roof_inch: tuple[float, ...],
+    site: tuple[float, float, float],
+    panel_place: str,
+    edition: NecEdition,
+) -> Reasoned[float]:
+    panel_degf, kitchen_degf, roof_degf = site
     r = Reasoning(edition)
     found: list[tuple[float, str]] = []
-    for place in dict.fromkeys(places):
+    for place, low in zip(places, above_roof_inch, strict=True):
         if is_outdoors(place):
-            outdoor = degc_of_degf(job.site.roof_ambient)
-            low = min((route.above_roof for route in routes if route.to == place), default=1.0)
+            outdoor = degc_of_degf(roof_degf)
             value = r.take(rooftop_ambient_degc(outdoor, low, edition=edition)) if "roof" in place.lower() else outdoor
-            words = f"{place}: outdoors {job.site.roof_ambient:g} degF"
-        elif place == job.panel.place:
-            warmest = max(job.site.panel_ambient, job.site.kitchen_ambient if _in_kitchen(place) else -40.0)
+            words = f"{place}: outdoors {roof_degf:g} degF"
+        elif place == panel_place:
+            warmest = max(panel_degf, kitchen_degf if _in_kitchen(place) else -40.0)
             value, words = degc_of_degf(warmest), f"{place}: around the panel {warmest:g} degF"
         elif _in_kitchen(place):
-            value = degc_of_degf(job.site.kitchen_ambient)
-            words = f"{place}: kitchen {job.site.kitchen_ambient:g} degF"
+            value = degc_of_degf(kitchen_degf)
+            words = f"{place}: kitchen {kitchen_degf:g} degF"
         else:
             value = 30.0
             words = f"{place}: 86 degF, the temperature of the tables, where the job says nothing"

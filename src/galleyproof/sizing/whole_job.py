@@ -260,13 +260,17 @@ def _conductors(
     of_ground = {key: one for one in settled.groups.values() for key in one.group.grounds}
     insulation, material = job.wiring.insulation, job.wiring.material
     found = {}
+    ampacities: dict[tuple[str, bool], float | None] = {}
     for c in design.conductors:
         awg, raceway = settled.sizes[c.key], raceway_of.get(c.key, "")
         metal = "al" if material == "aluminum" and c.cable and c.energy_class is EnergyClass.LINE else "cu"
         group = settled.group_of.get(c.key)
         if group is not None:
             one = settled.groups[group.name]
-            ampacity = _ampacity(one, awg, field=bool(c.cable), job=job, edition=edition)
+            same = (group.name, bool(c.cable))
+            if same not in ampacities:
+                ampacities[same] = _ampacity(one, awg, field=bool(c.cable), job=job, edition=edition)
+            ampacity = ampacities[same]
             by = _protected_by(group, needs[group.circuit])
             found[c.key] = SizedConductor(
                 c.key, awg, insulation, metal, ampacity, group.ocpd_a, by, keys[group.name], raceway
