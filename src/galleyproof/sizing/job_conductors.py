@@ -458,8 +458,13 @@ def report_group(found: GroupSize, job: Job, ledger: Ledger, feeder_drop: Reason
 
 
 def _usable(found: GroupSize, edition: NecEdition) -> Reasoned[float] | None:
+    return _usable_a(found.awg, found.column_degc.value, found.wire, found.around, edition)
+
+
+@lru_cache(maxsize=4096)
+def _usable_a(size: str, column: int, wire: Wire, around: Surroundings, edition: NecEdition) -> Reasoned[float] | None:
     try:
-        return usable_ampacity_a(found.awg, found.column_degc.value, found.wire, found.around, edition=edition)
+        return usable_ampacity_a(size, column, wire, around, edition=edition)
     except (SizingError, TableError):
         return None
 

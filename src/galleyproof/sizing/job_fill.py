@@ -100,19 +100,25 @@ def report_fill(
         circuit: Where its numbers are listed.
         ledger: Gets them.
     """
-    plan, edition = filled.plan, ledger.edition
+    plan = filled.plan
     conductors = (*plan.conductors, *plan.extra_grounds)
     if plan.kind is None:
-        r = Reasoning(edition)
+        r = Reasoning(ledger.edition)
         r.remark(f"open cable, {plan.energy_class}: no raceway, no fill", practice("open cable"))
         key = ledger.add(plan.tag, "cable", r.done("open cable", "-"), circuit)
         return _size(filled, "", 0.0, 1.0, count, circuits, conductors, key)
     size = _chosen(filled, circuit, ledger)
     key = f"{plan.tag} trade size"
-    n = sum(one.count for one in filled.contents)
-    area = conductors_area_sqin(filled.contents, edition=edition).value
-    share = area / inside_area_sqin(plan.kind, size).value
-    return _size(filled, size, share, fill_ratio(n, nipple=plan.short).value, count, circuits, conductors, key)
+    share, most = _shares(filled.contents, plan.kind, size, plan.short)
+    return _size(filled, size, share, most, count, circuits, conductors, key)
+
+
+@lru_cache(maxsize=1024)
+def _shares(contents: tuple[Filling, ...], kind: Raceway, trade_size: str, nipple: bool) -> tuple[float, float]:
+    """How full a raceway is, and how full it may be, over its whole inside [-]."""
+    area = conductors_area_sqin(contents).value
+    n = sum(one.count for one in contents)
+    return area / inside_area_sqin(kind, trade_size).value, fill_ratio(n, nipple=nipple).value
 
 
 def _chosen(filled: Filled, circuit: str, ledger: Ledger) -> str:

@@ -177,7 +177,9 @@ def _terminal_marks(design: Design, library: Mapping[str, DeviceType]) -> dict[s
             kind = library.get(device.type) if device is not None else None
             if kind is None:
                 continue
-            of_type = by_type.setdefault(kind.type, {t.mark: t.temperature_c for t in kind.terminals})
+            of_type = by_type.get(kind.type)
+            if of_type is None:
+                of_type = by_type[kind.type] = {t.mark: t.temperature_c for t in kind.terminals}
             lowest = min(lowest, of_type.get(end.mark, 90))
         marks[c.key] = lowest
     return marks

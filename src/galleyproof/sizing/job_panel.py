@@ -319,6 +319,8 @@ def _limits(
     kind = library.get(device.type)
     if kind is None:
         return None
-    of_type = specs.setdefault(kind.type, {t.mark: t for t in kind.terminals})
+    of_type = specs.get(kind.type)
+    if of_type is None:
+        of_type = specs[kind.type] = {t.mark: t for t in kind.terminals}
     spec = of_type.get(terminal.mark)
     return None if spec is None else (spec.max_awg, spec.capacity)
