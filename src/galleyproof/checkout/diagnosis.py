@@ -30,7 +30,7 @@ from galleyproof.proof.slips.model import Slip
 
 HAZARD_MINUTES = 4.0
 """What one step of hazard weighs against minutes of work, while searching. [min]"""
-LEAST_BITS = 0.005
+LEAST_BITS = 0.0003
 """A probe that tells less is not asked for. [bit]"""
 MOST_TIMES = 3
 """How often one probe is asked for: a reading that fits nothing is read again before anything is believed. [-]"""
