@@ -1,0 +1,290 @@
+"""What readings make of every hypothesis: nothing wrong, one slip, two at once.
+
+Every slip has its simulated reading at every probe. A reading that was taken makes those likelier that agree with it
+within the meter's tolerance; a small chance that it was misread keeps any slip from being ruled out by one number.
+When no hypothesis explains all readings, pairs are built from slips that each explain a part, and simulated exactly.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from galleyproof.checkout.model import Reading
+from galleyproof.checkout.signatures import Signatures, margin
+from galleyproof.proof.slips.model import Slip
+
+Column = NDArray[np.float64]
+
+MISREAD = 0.02
+"""Chance that a reading was taken or written down wrongly (common practice). [ratio]"""
+STRAY = 0.1
+"""Share of what is left that a misread value gives to any one reading. [ratio]"""
+ALL_RIGHT = 0.2
+"""Prior chance that nothing is wrong when somebody asks. [ratio]"""
+TWO_SLIPS = 0.05
+"""How often there are two slips where there is one (common practice). [ratio]"""
+SECOND_SLIP = 0.002
+"""Chance of a second slip below which it is not looked for any more. [ratio]"""
+SURE = 0.995
+UNEXPLAINED = 0.05
+"""A reading that agrees less than this with what a hypothesis gives is not explained by it. [ratio]"""
+MOST_PAIRS = 24
+"""Pairs simulated after one reading. [-]"""
+
+
+PairReader = Callable[[Slip, Slip], Mapping[int, Reading] | None]
+"""Simulates two slips at once: what differs from the right wiring, or None when the network has no solution."""
+
+
+@dataclass(frozen=True, slots=True)
+class Observation:
+    """Something that was read or complained of.
+
+    Attributes:
+        either: Probe and reading; of several, at least one is so (``a shunt breaker will not reset``).
+        text: As the person said it; empty for a reading.
+    """
+
+    either: tuple[tuple[int, Reading], ...]
+    text: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Suspect:
+    """A hypothesis, with everything no probe could separate it from.
+
+    Attributes:
+        slips: Keys of one slip or of two at once; empty: nothing is wrong.
+        others: Keys of single slips that no probe tells from it.
+        chance: Posterior of the whole group. [ratio]
+        unexplained: Number of readings that it does not explain. [-]
+    """
+
+    slips: tuple[str, ...]
+    others: tuple[str, ...]
+    chance: float
+    unexplained: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """An observation and how well each single slip agrees with it.
+
+    ``columns`` has for each alternative the probe, the reading and how well it agrees with every slip.
+    """
+
+    observation: Observation
+    columns: tuple[tuple[int, Reading, Column], ...]
+    near: Column
+    right: float
+
+
+class Beliefs:
+    """Hypotheses and what has been seen.
+
+    Args:
+        signatures: What every slip reads.
+        slips: The slips, in the order of the signatures.
+        pairs: Simulates two slips at once; None leaves pairs out.
+    """
+
+    def __init__(self, signatures: Signatures, slips: Sequence[Slip], pairs: PairReader | None = None) -> None:
+        self.signatures = signatures
+        self.slips = tuple(slips)
+        self._pair_reader = pairs
+        weights = np.array([s.prior for s in slips], dtype=np.float64)
+        self.prior: Column = (1.0 - ALL_RIGHT) * weights / weights.sum() if len(weights) else weights
+        self.pairs: dict[tuple[int, int], Mapping[int, Reading]] = {}
+        self.seen: list[_Seen] = []
+        self.group_of = np.zeros(len(self.slips), dtype=np.int64)
+        for g, members in enumerate(signatures.groups):
+            self.group_of[list(members)] = g
+
+    @cached_property
+    def _by_probe(self) -> dict[int, list[int]]:
+        found: dict[int, list[int]] = {}
+        for s, changed in enumerate(self.signatures.changed):
+            for i in changed:
+                found.setdefault(i, []).append(s)
+        return found
+
+    # seeing -------------------------------------------------------------------------------------------------
+    def observe(self, observation: Observation) -> None:
+        """Take something down; pairs are built when it leaves nothing that explains everything."""
+        columns = []
+        right = 0.0
+        for probe, read in observation.either:
+            kind = self.signatures.checkout.probes[probe].kind
+            usual = near(kind, self.signatures.right[probe], read)
+            right = max(right, usual)
+            column = np.full(len(self.slips), usual)
+            for s in self._by_probe.get(probe, ()):
+                column[s] = near(kind, self.signatures.changed[s][probe], read)
+            columns.append((probe, read, column))
+        best = columns[0][2]
+        for _, _, column in columns[1:]:
+            best = np.maximum(best, column)
+        self.seen.append(_Seen(observation, tuple(columns), best, right))
+        if self._pair_reader is not None and not self._explained():
+            self._build_pairs(self._pair_reader)
+
+    def forget(self) -> bool:
+        """Take the last observation back; False when there is none."""
+        if self.seen:
+            self.seen.pop()
+            return True
+        return False
+
+    # weighing -----------------------------------------------------------------------------------------------
+    def singles(self) -> Column:
+        """Weight of each single slip, not normalised."""
+        weights = self.prior.copy()
+        for seen in self.seen:
+            weights *= likelihood(seen.near)
+        return weights
+
+    def nothing(self) -> float:
+        """Weight of nothing being wrong."""
+        return ALL_RIGHT * math.prod(float(likelihood(seen.right)) for seen in self.seen)
+
+    def of_pairs(self) -> Column:
+        """Weight of each pair."""
+        weights = np.array([TWO_SLIPS * self.prior[a] * self.prior[b] for a, b in self.pairs])
+        for n, changed in enumerate(self.pairs.values()):
+            weights[n] *= math.prod(float(likelihood(self.near_to(changed, seen))) for seen in self.seen)
+        return weights
+
+    def near_to(self, changed: Mapping[int, Reading], seen: _Seen) -> float:
+        """How well an observation agrees with some changed readings."""
+        probes = self.signatures.checkout.probes
+        return max(near(probes[i].kind, changed.get(i, self.signatures.right[i]), read) for i, read, _ in seen.columns)
+
+    def seconds(self, first: int) -> Column:
+        """Weight of each slip as a second one behind a first, beside the weight of that one alone.
+
+        Readings of the two are taken for those of the first where it changes them, else of the second.
+
+        Args:
+            first: Index of a single slip.
+        """
+        here = self.signatures.changed[first]
+        weights = TWO_SLIPS * self.prior[first] * self.prior
+        for seen in self.seen:
+            column = np.zeros(len(self.slips))
+            for i, read, of_single in seen.columns:
+                if i in here:
+                    known = near(self.signatures.checkout.probes[i].kind, here[i], read)
+                    column = np.maximum(column, known)
+                else:
+                    column = np.maximum(column, of_single)
+            weights = weights * likelihood(column)
+        return np.where(self.group_of == self.group_of[first], 0.0, weights)
+
+    # pairs --------------------------------------------------------------------------------------------------
+    def _explained(self) -> bool:
+        if not self.seen:
+            return True
+        table = np.array([seen.near for seen in self.seen]) >= UNEXPLAINED
+        if bool(table.all(axis=0).any()) or all(seen.right >= UNEXPLAINED for seen in self.seen):
+            return True
+        return any(all(self.near_to(c, s) >= UNEXPLAINED for s in self.seen) for c in self.pairs.values())
+
+    def _build_pairs(self, reader: PairReader) -> None:
+        """Pairs of slips that each explain a part of what was read wrong."""
+        odd = [n for n, seen in enumerate(self.seen) if seen.right < UNEXPLAINED]
+        if not odd:
+            return
+        table = np.array([seen.near for seen in self.seen]) >= UNEXPLAINED
+        explains = table[odd]
+        spoils = (~table).sum(axis=0) - (~explains).sum(axis=0)
+        by_group: dict[int, int] = {}
+        for s in np.flatnonzero(explains.any(axis=0)).tolist():
+            g = int(self.group_of[s])
+            if g not in by_group or self.prior[s] > self.prior[by_group[g]]:
+                by_group[g] = s
+        useful = sorted(by_group.values(), key=lambda s: (int(spoils[s]) - int(explains[:, s].sum()), -self.prior[s]))[
+            :80
+        ]
+        found: list[tuple[float, int, int]] = []
+        for i, a in enumerate(useful):
+            for b in useful[i + 1 :]:
+                both = explains[:, a] | explains[:, b]
+                alone = max(int(explains[:, a].sum()), int(explains[:, b].sum()))
+                if int(both.sum()) <= alone:
+                    continue
+                missed = len(odd) - int(both.sum()) + 0.5 * int(spoils[a] + spoils[b])
+                found.append((missed - 0.1 * math.log(self.prior[a] * self.prior[b]), a, b))
+        done = 0
+        for _, a, b in sorted(found):
+            pair = (min(a, b), max(a, b))
+            if done >= MOST_PAIRS:
+                return
+            if pair in self.pairs:
+                continue
+            done += 1
+            changed = reader(self.slips[pair[0]], self.slips[pair[1]])
+            if changed is not None:
+                self.pairs[pair] = changed
+
+    # answers ------------------------------------------------------------------------------------------------
+    def suspects(self, most: int = 8) -> list[Suspect]:
+        """The likeliest hypotheses, those that no probe separates shown as one.
+
+        Args:
+            most: How many.
+        """
+        singles, nothing, pairs = self.singles(), self.nothing(), self.of_pairs()
+        total = float(singles.sum()) + nothing + float(pairs.sum())
+        wrong = np.zeros(len(self.slips), dtype=np.int64)
+        for seen in self.seen:
+            wrong += seen.near < UNEXPLAINED
+        keys = self.signatures.slips
+        groups = self.signatures.groups
+        by_group = np.bincount(self.group_of, singles, minlength=len(groups))
+        found: list[Suspect] = []
+        silent = False
+        for g in np.argsort(-by_group)[: most + 1].tolist():
+            members = sorted(groups[g], key=lambda s: -singles[s])
+            names = tuple(keys[s] for s in members)
+            if self.signatures.shows[names[0]]:
+                found.append(Suspect(names[:1], names[1:], float(by_group[g]) / total, int(wrong[members[0]])))
+            else:
+                # nothing shows these: as far as any reading goes, nothing is wrong
+                silent = True
+                chance = (float(by_group[g]) + nothing) / total
+                found.append(Suspect((), names, chance, int(wrong[members[0]])))
+        if not silent:
+            unseen = sum(seen.right < UNEXPLAINED for seen in self.seen)
+            found.append(Suspect((), (), nothing / total, unseen))
+        for ((a, b), changed), weight in zip(self.pairs.items(), pairs, strict=True):
+            missed = sum(self.near_to(changed, seen) < UNEXPLAINED for seen in self.seen)
+            found.append(Suspect((keys[a], keys[b]), (), float(weight) / total, missed))
+        return sorted(found, key=lambda s: -s.chance)[:most]
+
+    def explained(self, suspect: Suspect) -> bool:
+        """Whether a hypothesis leaves no more readings unexplained than misreading would."""
+        return suspect.unexplained < 2 + len(self.seen) // 25
+
+
+def likelihood(agreement: Column | float) -> Column:
+    """Likelihood of a reading by how well it agrees. [ratio]."""
+    return (1.0 - MISREAD) * np.asarray(agreement, dtype=np.float64) + MISREAD * STRAY
+
+
+def near(kind: str, expected: Reading, read: Reading) -> float:
+    """How well a reading agrees with the expected one: 1 within half the tolerance, 0.14 at its edge. [ratio]."""
+    if isinstance(expected, str) or isinstance(read, str):
+        return 1.0 if expected == read else 0.0
+    if math.isinf(expected) or math.isinf(read):
+        # a meter on a very high resistance may as well show an open circuit
+        other = read if math.isinf(expected) else expected
+        return 1.0 if math.isinf(other) else (0.5 if other > 1e6 else 0.0)
+    margin_there = margin(kind, expected)
+    z = max(abs(read - expected) / margin_there - 0.5, 0.0) / 0.25
+    return math.exp(-0.5 * z * z)
