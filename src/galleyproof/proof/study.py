@@ -175,6 +175,8 @@ def _without_collector() -> Iterator[None]:
         yield
     finally:
         if was:
+            # what the study still holds goes when its last name does; it need not be walked once more
+            gc.freeze()
             gc.enable()
 
 

@@ -169,12 +169,12 @@ class Trials:
 
     def _run(self, touched: set[int], anew: Mapping[int, Unit | None]) -> tuple[dict[int, int], dict[int, Unit | None]]:
         groups: list[set[int]] = []
-        for _ in range(6):
+        for attempt in range(6):
             try:
                 return self._settle(touched, anew, groups)
             except LoopError as loop:
                 # units that keep waking each other hold each other in: they have to run together
-                groups.append(set(loop.units))
+                groups.append(set(loop.units if attempt == 0 else loop.woken))
         raise NeverSettlesError("units that hold each other in")
 
     # what comes to the same -------------------------------------------------------------------------------------
