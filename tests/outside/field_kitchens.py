@@ -1,0 +1,188 @@
+"""Small kitchens in which the field cases are played: each simulated once per process, every slip at every probe.
+
+Several small ones are quicker than a large one: the work grows with slips times probes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cache, cached_property
+
+from tests.design.support import DRY, LIBRARY, LINES, ec, fan, hood, kitchen, makeup, shutdown_system, starter, vfd
+
+from galleyproof.checkout.complaints import complaint
+from galleyproof.checkout.diagnosis import Diagnosis, Observation, Suspect
+from galleyproof.checkout.model import Reading
+from galleyproof.checkout.signatures import Signatures
+from galleyproof.checkout.whole import Bench
+from galleyproof.checkout.words import said
+from galleyproof.design.build import build_design
+from galleyproof.design.model import Design
+from galleyproof.job import model as m
+from galleyproof.proof.slips import Slip, all_slips
+
+__all__ = ["DRY", "Field", "field"]
+
+
+class Field:
+    """One kitchen on the bench.
+
+    Args:
+        job: The job.
+    """
+
+    def __init__(self, job: m.Job) -> None:
+        self.job = job
+        self.design: Design = build_design(job)
+        self.bench = Bench(job, self.design, LIBRARY)
+        self.slips: tuple[Slip, ...] = all_slips(self.design, LIBRARY)
+        self.at = {p.key: i for i, p in enumerate(self.bench.checkout.probes)}
+        self.place = {s.key: n for n, s in enumerate(self.slips)}
+
+    @cached_property
+    def table(self) -> Signatures:
+        """What every slip reads."""
+        return self.bench.signatures(self.slips)
+
+    def probe(self, text: str) -> int:
+        """A probe by its key, the leads by terminal (``KM-1:A1``) or by the near end of a conductor (``KM-1/coil/1``).
+
+        So a case names what is measured, whatever number its place on the strip has.
+        """
+        prep, _, rest = text.partition(": ")
+        words = rest.split(" ")
+        ends = [self.end(w) if w in self.design.conductor_by_key else w for w in words[-2:]]
+        tries = (text, f"{prep}: {' '.join([*words[:-2], *ends])}", f"{prep}: {' '.join([*words[:-2], *ends[::-1]])}")
+        found = next((t for t in tries if t in self.at), None)
+        assert found is not None, f"no probe {text!r} ({tries[1]})"
+        return self.at[found]
+
+    def end(self, conductor: str) -> str:
+        """The end of a conductor that stands in the panel, else the one at its breaker."""
+        c = self.design.conductor_by_key[conductor]
+        tags = self.design.device_by_tag
+        near = [t for t in (c.a, c.b) if tags[t.device].parent == self.design.panel]
+        near += [t for t in (c.a, c.b) if tags[t.device].type.startswith(("breaker_", "panelboard"))]
+        return str((*near, c.a)[0])
+
+    def slip(self, key: str) -> int:
+        """A slip by its key; -1 for the right wiring."""
+        return -1 if key == RIGHT else self.place[key]
+
+    def reading(self, key: str, probe: str) -> Reading:
+        """What one reads with a slip in place."""
+        return self.table.reading(self.slip(key), self.probe(probe))
+
+    def shown(self, key: str, probe: str) -> str:
+        """The same in words, for messages."""
+        return said(self.bench.checkout.probes[self.probe(probe)].kind, self.reading(key, probe))
+
+    def search(self, taken: dict[str, Reading] | None = None, complaints: tuple[str, ...] = ()) -> Diagnosis:
+        """A diagnosis from complaints and readings of single slips."""
+        found = Diagnosis(self.table, self.slips)
+        for text in complaints:
+            found.observe(complaint(self.bench.checkout, text))
+        for probe, reading in (taken or {}).items():
+            found.observe(Observation(((self.probe(probe), reading),)))
+        return found
+
+    def first(self, taken: dict[str, Reading] | None = None, complaints: tuple[str, ...] = ()) -> Suspect:
+        """The likeliest hypothesis, with all that no probe tells from it."""
+        return self.search(taken, complaints).suspects(1)[0]
+
+
+RIGHT = "nothing is wrong"
+KITCHENS: dict[str, Callable[[], m.Job]] = {}
+
+
+@cache
+def field(name: str) -> Field:
+    """A kitchen by its name."""
+    return Field(KITCHENS[name]())
+
+
+def of(name: str) -> Callable[[Callable[[], m.Job]], Callable[[], m.Job]]:
+    """Register a kitchen."""
+
+    def register(make: Callable[[], m.Job]) -> Callable[[], m.Job]:
+        KITCHENS[name] = make
+        return make
+
+    return register
+
+
+FANS = m.WallSwitch(tag="SW-1", kind="on-off", does="fans")
+LIGHTS = m.WallSwitch(tag="SW-2", kind="on-off", does="lights")
+GRIDDLE = m.Appliance(
+    tag="A-1", kind="griddle", duty="medium", fuel="electric", load=4000.0, circuit="LP-1/10", shut_down_by="SD-1"
+)
+KETTLE = m.Appliance(
+    tag="A-2", kind="kettle", duty="medium", fuel="electric", load=3000.0, circuit="LP-1/12", shut_down_by="KM-1"
+)
+RANGE = m.Appliance(tag="A-3", kind="range", duty="medium", fuel="gas", shut_down_by="GV-1")
+SHUNT = m.ShuntShutdown(kind="shunt trip", tag="SD-1", zone="Z1", circuit="LP-1/10")
+HELD = m.ContactorShutdown(kind="held-in contactor", tag="KM-1", zone="Z1", circuit="LP-1/12")
+GAS = m.GasShutdown(kind="gas valve", tag="GV-1", zone="Z1")
+
+
+def circuits(*tags: str, lines: tuple[str, ...] = ("L2",)) -> tuple[m.Circuit, ...]:
+    """Some of the test kitchen's circuits; ``lines`` are those of the fan's."""
+    return tuple(c for c in kitchen(lines=lines).circuits if c.tag in tags)
+
+
+@of("shutdowns")
+def shutdowns() -> m.Job:
+    """A griddle behind a shunt trip, a kettle behind a held-in contactor, a range behind a gas valve."""
+    return kitchen(
+        circuits=circuits("LP-1/1", "LP-1/2", "LP-1/8", "LP-1/10", "LP-1/12"),
+        hoods=(hood(appliances=(GRIDDLE, KETTLE, RANGE)),),
+        fire_systems=shutdown_system(),
+        shutdowns=(SHUNT, HELD, GAS),
+    )
+
+
+@of("shunt")
+def shunt_only() -> m.Job:
+    """A griddle behind a shunt trip, and nothing else on the shutdown circuit."""
+    return kitchen(
+        circuits=circuits("LP-1/1", "LP-1/2", "LP-1/8", "LP-1/10"),
+        hoods=(hood(appliances=(GRIDDLE,)),),
+        fire_systems=shutdown_system("released side"),
+        shutdowns=(SHUNT,),
+    )
+
+
+@of("starter")
+def on_a_starter() -> m.Job:
+    """A three-phase exhaust fan on a starter; a make-up unit that the panel calls by a dry contact."""
+    return kitchen(
+        starter(), LINES, circuits=circuits("LP-1/1", "LP-1/2", "LP-1/5", lines=LINES), makeup_units=(makeup(),)
+    )
+
+
+@of("lights")
+def lit() -> m.Job:
+    """A lamp of 100 W on a circuit of its own, and the building link."""
+    return kitchen(
+        circuits=circuits("LP-1/1", "LP-1/2", "LP-1/9"),
+        hoods=(hood(lights=m.Lights(load=100.0, circuit="LP-1/9")),),
+        switches=(FANS, LIGHTS),
+        building_link=m.BuildingLink(tag="BL-1"),
+    )
+
+
+@of("drive")
+def on_a_drive() -> m.Job:
+    """A three-phase fan on a drive; three sensors of curve 3 in its hood."""
+    sensors = tuple(m.HoodSensor(tag=f"TS-{i}", kind="NTC 10k curve 3") for i in (1, 2, 3))
+    return kitchen(vfd(), LINES, circuits=circuits("LP-1/1", "LP-1/2", lines=LINES), hoods=(hood(sensors=sensors),))
+
+
+@of("three fans")
+def three_fans() -> m.Job:
+    """Three EC fans whose speed inputs take a lot: 600 ohm each."""
+    fans = tuple(
+        fan(ec(nameplate_amps=2.0, input_impedance_kohm=0.6), tag=f"EF-{i}", circuit=c)
+        for i, c in ((1, "LP-1/2"), (2, "LP-1/8"), (3, "LP-1/9"))
+    )
+    return kitchen(circuits=circuits("LP-1/1", "LP-1/2", "LP-1/8", "LP-1/9"), exhaust_fans=fans)
