@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from galleyproof.circuit.rules import After
 from galleyproof.proof.ripple import Act, IslandUnit
 
 Values = tuple[Any, ...]
@@ -77,6 +78,19 @@ class Run:
         return True
 
 
+def standing(act: Callable[[Values, Values], Values], acts: Iterable[Act]) -> set[tuple[Values, Values, Values]]:
+    """Acts, and with each how the rule stands after it.
+
+    A rule acts only when something it reads changes. Where the new readings change and the known ones did not, it acts
+    once more than in the known run, and must then answer that it stays as it is.
+    """
+    found = {(read, now, answer) for _, read, now, answer in acts}
+    for read, now, answer in list(found):
+        settled = tuple([n if isinstance(a, After) else a for n, a in zip(now, answer, strict=True)])
+        found.add((read, settled, act(read, settled)))
+    return found
+
+
 def watched(
     unit: IslandUnit,
     given: Sequence[Values],
@@ -99,7 +113,7 @@ def watched(
         at: dict[Values, list[int]] = {}
         for n, values in enumerate(given):
             at.setdefault(tuple([values[o] for _, o in swaps]), []).append(n)
-        for _, read, now, answer in acts:
+        for read, now, answer in standing(act, acts):
             states = at.get(tuple([read[i] for i, _ in swaps]))
             if states is None:
                 return None

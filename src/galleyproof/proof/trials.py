@@ -233,7 +233,10 @@ class Trials:
                 place = 0
                 if isinstance(stands, ClusterUnit):
                     place = next(k for k, x in enumerate(stands.members) if x is rule)
-                yield rule.act, rule.inputs, [a for a in acts if a[0] == place]
+                # how it stands in the dark, before it has acted at all
+                seen, now = rule.start(grid.values)
+                dark = (place, seen, now, rule.act(seen, now))
+                yield rule.act, rule.inputs, [dark, *(a for a in acts if a[0] == place)]
 
     def _now_at(self, member: int, replaced: Mapping[int, Unit | None]) -> int:
         """Where a member runs now: a host that has taken it in, or its own."""
