@@ -1,0 +1,1 @@
+"""The documents of a job: one PDF, a workbook, labels, the job as issued, and a manifest of them all."""

@@ -1,0 +1,48 @@
+"""Blocks of the cover: open questions, revision table, cautions."""
+
+from __future__ import annotations
+
+from galleyproof.package.facts import Facts, open_questions
+from galleyproof.package.model import BLANK, Block, Column, Para, Table
+from galleyproof.package.words import CAUTIONS
+
+
+def cover(facts: Facts) -> tuple[Block, ...]:
+    """What stands under the name of the job."""
+    job = facts.job
+    found = open_questions(facts)
+    computed = [
+        ("sizes", facts.sizes),
+        ("promises", facts.proof),
+        ("air side", facts.air),
+        ("silent faults", facts.study),
+        ("check-out sheet", facts.plan),
+    ]
+    lacking = [name for name, value in computed if value is None]
+    lacking.append("savings")
+    blocks: list[Block] = [
+        Table(
+            (Column("Rev."), Column("Date", 1.4), Column("Status", 1.2), Column("Drawn", 1.6), Column("Checked", 1.6)),
+            ((job.job.revision, job.job.date or "none in the job", facts.status, BLANK, BLANK),) + ((BLANK,) * 5,) * 2,
+            "Revisions",
+        ),
+        Table(
+            (Column("What", 1), Column("Of this job", 3)),
+            (
+                ("Panel", f"{job.panel.tag} in {job.panel.place}, circuit {job.panel.circuit}"),
+                ("Hoods", ", ".join(h.tag for h in job.hoods)),
+                ("Exhaust fans", ", ".join(f"{f.tag} ({f.drive.kind})" for f in job.exhaust_fans)),
+                ("Make-up units", ", ".join(u.tag for u in job.makeup_units) or "none"),
+                ("Fire systems", ", ".join(f"{f.tag} ({f.zone}, {f.agent})" for f in job.fire_systems)),
+                ("Codes", f"NFPA 70-{job.codes.nec}, IMC {job.codes.imc}, NFPA 96-{job.codes.nfpa_96}"),
+                ("Not yet computed", ", ".join(lacking)),
+            ),
+        ),
+        Table(
+            (Column("No.", 0.3, True), Column("Open", 6)),
+            tuple((str(i), q) for i, q in enumerate(found, 1)) or (("", "none"),),
+            f"Open questions: {len(found)}",
+        ),
+    ]
+    blocks += [Para(words, "caution") for words in CAUTIONS]
+    return tuple(blocks)
