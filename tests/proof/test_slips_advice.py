@@ -1,0 +1,72 @@
+"""Changes of a job that take hidden slips away: what they buy is worked out by hand for the shunt trip."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from tests.proof.test_slips_kinds import kitchen
+from tests.solver.kitchens import EXAMPLES
+
+from galleyproof.cli.main import main
+from galleyproof.library.reader import load_library
+from galleyproof.proof.advice import advise, proposals
+from galleyproof.proof.study import study
+
+
+def test_a_held_in_contactor_takes_the_shunt_trips_hidden_slips_away():
+    """Field case T01: a shunt coil's open conductor, neutral or winding is unseen; a held-in coil fails safe."""
+    job, design, slips = kitchen("ferry-cafe")
+    library = load_library()
+    kinds = ("left off", "neutral open", "coil burnt", "jumper missing", "contact never makes")
+    before = study(job, design, library, [s for s in slips if s.kind in kinds])
+    hidden = {o.slip.key for o in before.outcomes if o.verdict == "hidden"}
+    lost_by_it = {
+        "left-off/SD-1/coil/C1",
+        "left-off/FS-1/shutdown2/1/R",
+        "neutral-open/SD-1/coil/C2",
+        "coil-burnt/LP-1/11/shunt",
+        "contact-never-makes/FS-1/released_2",
+    }
+    assert lost_by_it <= hidden
+    whole = study(job, design, library, slips)
+    (bought,) = advise(job, library, whole)
+    assert bought.proposal.key == "held-in contactors"
+    assert lost_by_it <= set(bought.gone)
+    assert bought.after < bought.before == whole.count("hidden")
+    assert bought.weight_after < bought.weight_before
+    # a contactor brings one of its own: welded contacts (field case F14)
+    assert "contactor-welded/SD-1" in bought.new
+
+
+def test_proposals_fit_the_job():
+    assert [p.key for p in proposals(kitchen("ferry-cafe")[0])] == ["held-in contactors"]
+    job = kitchen("ferry-cafe")[0]
+    bare = job.model_copy(
+        update={
+            "fire_systems": tuple(
+                f.model_copy(update={"poles": tuple(p for p in f.poles if p.use != "shutdown")})
+                for f in job.fire_systems
+            )
+        }
+    )
+    assert [p.key for p in proposals(bare)] == ["held-in contactors", "shutdown off the fire switch"]
+
+
+def test_the_command(capsys: pytest.CaptureFixture[str]):
+    status = main(["slips", str(EXAMPLES / "ferry-cafe.yaml"), "--json"])
+    told = json.loads(capsys.readouterr().out)
+    summary = told["summary"]
+    assert status == 1
+    assert list(summary) == ["slips", "harmless", "obvious", "announced", "hidden", "evaluations", "seconds"]
+    assert summary["slips"] == len(told["slips"]) == sum(summary[k] for k in list(summary)[1:5])
+    assert told["slips"][0]["class"] == "hidden"
+    assert "advice" not in told
+
+
+def test_the_report_heads_with_what_is_hidden(capsys: pytest.CaptureFixture[str]):
+    main(["slips", str(EXAMPLES / "ferry-cafe.yaml")])
+    shown = capsys.readouterr().out
+    assert shown.index("Hidden") < shown.index("Tests that keep them from staying")
+    assert "nothing shows" in shown
+    assert "never an approval" in shown
