@@ -30,7 +30,7 @@ class Courses:
 
     def __init__(self) -> None:
         self.waves: list[Wave] = [()]
-        self._wave_at: dict[Wave, int] = {(): 0}
+        self._wave_at: dict[Hashable, int] = {(): 0}
         self.wave_of: list[int] = [0]
         self.children_of: list[Children] = [()]
         self._at: dict[tuple[int, Children], int] = {(0, ()): SILENT}
@@ -38,9 +38,14 @@ class Courses:
 
     def wave(self, changes: Wave) -> int:
         """Number of a wave."""
-        found = self._wave_at.get(changes)
+        key: Hashable = changes
+        found = self._wave_at.get(key)
+        if found is not None and changes and _form(self.waves[found]) is not _form(changes):
+            # 1.0, 1+0j and True are equal, but who reads volts of DC must not be handed those of AC
+            key = (_form(changes), changes)
+            found = self._wave_at.get(key)
         if found is None:
-            found = self._wave_at[changes] = len(self.waves)
+            found = self._wave_at[key] = len(self.waves)
             self.waves.append(changes)
         return found
 
@@ -109,6 +114,12 @@ class Courses:
             name: self.course(self.wave(root.get(name, ())), tuple(sorted(top.get(name, ()))))
             for name in top.keys() | root.keys()
         }
+
+
+def _form(changes: Wave) -> type:
+    """What kind of value a wave ends with: an AC phasor, a yes or no, or anything else."""
+    last = type(changes[-1][1])
+    return last if last is complex or last is bool else object
 
 
 def places_of(parents: Sequence[int]) -> list[int]:
