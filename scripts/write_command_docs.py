@@ -12,7 +12,21 @@ from pathlib import Path
 
 ROOT = Path(__file__).parent.parent
 PAGE = ROOT / "docs" / "commands.md"
-VERBS = ("check", "wires", "prove", "size", "air", "savings", "draw", "trace", "slips", "compare", "plan", "diagnose")
+VERBS = (
+    "check",
+    "wires",
+    "prove",
+    "size",
+    "air",
+    "savings",
+    "draw",
+    "package",
+    "trace",
+    "slips",
+    "compare",
+    "plan",
+    "diagnose",
+)
 HEAD = """# Commands
 
 Written by `scripts/write_command_docs.py` from the commands' own help; a test keeps it current.

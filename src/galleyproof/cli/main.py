@@ -160,6 +160,31 @@ def parser() -> argparse.ArgumentParser:
         "--format", choices=("svg", "dxf"), help="what to write; without it what FILE ends in says, or else SVG"
     )
     made = command(
+        "package",
+        "JOB -o DIR [--whole] [--issued] [--link ADDRESS] [--json] [--library DIR]",
+        "write the installation package: PDF, workbook, labels, job file, manifest",
+        "Write everything a crew builds from into one folder: a PDF with cover, sequence, cause and effect, drawings,\n"
+        "schedules, scope, installation steps, records and air pages; a workbook of the schedules; labels; the job\n"
+        "file; a manifest with the SHA-256 of each file. The folder is written whole or not at all. What was not\n"
+        "computed says so. The same job gives the same bytes; dates come from the job.",
+    )
+    made.add_argument("job", metavar="JOB", help="a job file")
+    made.add_argument(
+        "-o", dest="output", metavar="DIR", required=True, help="a new, empty or earlier package's folder"
+    )
+    made.add_argument(
+        "--whole", action="store_true", help="also simulate every wiring mistake: silent faults and check-out sheet"
+    )
+    made.add_argument(
+        "--issued",
+        action="store_true",
+        help="call it issued, with --whole; refused while a promise fails, a size is in error or the job has no date;"
+        " the job file then holds all numbers",
+    )
+    made.add_argument(
+        "--link", metavar="ADDRESS", default="", help="address of the app as phones reach it, for the QR codes"
+    )
+    made = command(
         "trace",
         "JOB LOAD [--json] [--library DIR]",
         "tell what one load is fed from, switched by, and lost when",

@@ -4,13 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from galleyproof.air.job_air import check_air
 from galleyproof.air.model import AirReport
-from galleyproof.checkout.acceptance import acceptance
-from galleyproof.checkout.plan import Plan, make_plan
-from galleyproof.checkout.whole import Bench
 from galleyproof.design.model import Design
 from galleyproof.drawing.model import Drawing
 from galleyproof.drawing.sheets import draw_sheets, with_sizes
@@ -20,10 +17,12 @@ from galleyproof.job.model import Job
 from galleyproof.library.model import DeviceType
 from galleyproof.proof.model import Proof
 from galleyproof.proof.prove import prove
-from galleyproof.proof.slips import all_slips
-from galleyproof.proof.study import Study, study
 from galleyproof.sizing.model import Sizes
 from galleyproof.sizing.whole_job import size
+
+if TYPE_CHECKING:
+    from galleyproof.checkout.plan import Plan
+    from galleyproof.proof.study import Study
 
 Library = Mapping[str, DeviceType]
 Progress = Callable[[str], None]
@@ -114,14 +113,26 @@ def gather(
     proof = tried("promises", lambda: prove(job, design, library))
     say("drawings")
     drawing = draw_sheets(job, design, sizes, library=library, status="ISSUED" if issued else "DRAFT")
-    done = tried("silent faults", lambda: study(job, design, library)) if whole else None
-    plan = tried("check-out sheet", lambda: _plan(job, design, library)) if whole else None
+    if not whole:
+        sized = with_sizes(design, sizes)
+        return Facts(job, sized, library, sizes, air, proof, drawing, None, None, {}, tuple(failed), issued)
+    # these bring the solver along, which takes as long to load as the rest takes to run
+    from galleyproof.proof.slips import all_slips
+    from galleyproof.proof.study import study
+
+    done = tried("silent faults", lambda: study(job, design, library))
+    plan = tried("check-out sheet", lambda: _plan(job, design, library))
     sentences = {s.key: s.sentence for s in all_slips(design, library)} if plan is not None else {}
     sized = with_sizes(design, sizes)
     return Facts(job, sized, library, sizes, air, proof, drawing, done, plan, sentences, tuple(failed), issued)
 
 
 def _plan(job: Job, design: Design, library: Library) -> Plan:
+    from galleyproof.checkout.acceptance import acceptance
+    from galleyproof.checkout.plan import make_plan
+    from galleyproof.checkout.whole import Bench
+    from galleyproof.proof.slips import all_slips
+
     bench = Bench(job, design, library)
     table = bench.signatures(all_slips(design, library))
     return make_plan(bench.checkout, table.expected, table.shows, acceptance(job, design, bench.checkout))

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
-from galleyproof.checkout.plan import Plan
 from galleyproof.checkout.words import said_range
 from galleyproof.package.facts import Facts
 from galleyproof.package.model import BLANK, BOX, Block, Column, Items, Para, Row, Section, Table, missing
 from galleyproof.package.simulated import Simulated
 from galleyproof.package.words import plural
-from galleyproof.proof.study import CLASSES
+
+if TYPE_CHECKING:
+    from galleyproof.checkout.plan import Plan
 
 WHOLE = "run galleyproof package with --whole: every wiring mistake is then simulated"
 
@@ -30,6 +32,8 @@ def silent(facts: Facts) -> Section:
             )
         blocks.append(missing("Test intervals"))
         return Section("silent", title, tuple(blocks))
+    from galleyproof.proof.study import CLASSES
+
     done = facts.study
     hidden = [o for o in done.outcomes if o.verdict == "hidden"]
     tests: dict[str, list[str]] = {}
@@ -43,8 +47,8 @@ def silent(facts: Facts) -> Section:
     blocks = [
         Para(
             f"{plural(len(done.outcomes), 'wiring mistake')} tried in {plural(done.situations, 'situation')}: {counts}."
-            " Hidden: all looks well until the fire, the outage or the broken sensor comes. Each test below stands over "
-            "what it finds.",
+            " Hidden: all looks well until the fire, the outage or the broken sensor comes. Each test below stands "
+            "over what it finds.",
         ),
         Table(
             (Column("No.", 0.3, True), Column("What would stay silent", 6)),
@@ -110,8 +114,8 @@ def acceptance_list(facts: Facts, on: Simulated) -> Section:
     blocks: list[Block] = [
         Para(
             "In the order in which officials ask: fuel and power off, reset only by hand, supply off, exhaust on "
-            "during and after, alarm received (common practice of acceptance tests under NFPA 96). Expectations are read off "
-            "the simulated wiring."
+            "during and after, alarm received (common practice of acceptance tests under NFPA 96). "
+            "Expectations are read off the simulated wiring."
         ),
         Para(
             "With the suppression contractor and the fire-alarm contractor present, and after the people in the "

@@ -241,8 +241,8 @@ def circuits(facts: Facts) -> Section:
         blocks += [
             Para(
                 f"Clauses without a name are those of NFPA 70-{facts.sizes.edition}. Conductors and protection of "
-                "motors go by the tables' full-load current, overloads by the nameplate, conductors to a drive by the drive's "
-                "input current. galleyproof size JOB --why ITEM prints every step of a number."
+                "motors go by the tables' full-load current, overloads by the nameplate, conductors to a "
+                "drive by the drive's input current. galleyproof size JOB --why ITEM prints every step of a number."
             ),
             Table(CIRCUITS[1:], tuple(sized), "Sizes with their clauses"),
         ]
