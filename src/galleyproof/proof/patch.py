@@ -35,12 +35,14 @@ class Patch:
     Attributes:
         islands: Indices of the islands that are put together anew; empty if none.
         island: The new island, or None.
-        rules: Index of a rule -> the rule in its place.
+        rules: Index of a rule -> the rule in its place, None where it is gone.
+        more: Rules beside those of the design.
     """
 
     islands: tuple[int, ...] = ()
     island: Island | None = None
-    rules: dict[int, Rule] = field(default_factory=dict)
+    rules: dict[int, Rule | None] = field(default_factory=dict)
+    more: list[Rule] = field(default_factory=list)
 
 
 @dataclass
@@ -215,16 +217,25 @@ class Patcher:
                     self._put(edit, elements[name])
         if any(name not in self.element and e.a != e.b for name, e in elements.items()):
             raise NeedsPlainWayError(tag)
-        owned = self._rules_of.get(tag, [])
         rules: list[Rule] = []
         for spec in kind.behaviours:
             rules.extend(BEHAVIOURS[spec.do](Made(device, kind, self.design), spec.roles))
-        if len(rules) != len(owned):
-            raise NeedsPlainWayError(tag)
-        for r, rule in zip(owned, rules, strict=True):
-            if any(s not in self.machine.slot for s in (*rule.inputs, *rule.outputs)):
-                raise NeedsPlainWayError(tag)
-            patch.rules[r] = rule
+        self._rerule(patch, tag, rules)
+
+    def _rerule(self, patch: Patch, tag: str, rules: Iterable[Rule]) -> None:
+        """Rules of a refitted device: those that do something else, are new, or are gone."""
+        owned = {self.machine.rules[r].outputs[:1]: r for r in self._rules_of.get(tag, [])}
+        rules = list(rules)
+        written = {name for rule in rules for name in rule.outputs}
+        for rule in rules:
+            if any(name not in self.machine.slot and name not in written for name in rule.inputs):
+                raise NeedsPlainWayError(f"{tag}: {rule.name}")
+            index = owned.pop(rule.outputs[:1], None)
+            if index is None:
+                patch.more.append(rule)
+            elif not same_rule(self.machine.rules[index], rule):
+                patch.rules[index] = rule
+        patch.rules.update(dict.fromkeys(owned.values()))
 
     # building ---------------------------------------------------------------------------------------------------
     def _island(self, edit: _Edit) -> Island:
@@ -252,6 +263,30 @@ def _reading(reading: Reading, replaced: Mapping[str, Element]) -> Reading:
     """A reading between the ends where its part now stands."""
     element: Any = replaced.get(reading.branch)
     return reading if element is None else replace(reading, a=element.a, b=element.b)
+
+
+def same_rule(one: Rule, other: Rule) -> bool:
+    """Whether two rules do the same: equal slots, and one function over equal values."""
+    if (one.inputs, one.outputs, one.initial) != (other.inputs, other.outputs, other.initial):
+        return False
+    return _same_function(one.act, other.act)
+
+
+def _same_function(one: Any, other: Any) -> bool:
+    if one is other:
+        return True
+    if getattr(one, "__code__", None) is None or one.__code__ is not getattr(other, "__code__", None):
+        return False
+    if one.__defaults__ != other.__defaults__:
+        return False
+    for a, b in zip(one.__closure__ or (), other.__closure__ or (), strict=True):
+        mine, theirs = a.cell_contents, b.cell_contents
+        if callable(mine):
+            if not _same_function(mine, theirs):
+                return False
+        elif type(mine) is not type(theirs) or mine != theirs:
+            return False
+    return True
 
 
 def _reach(start: int, beside: Mapping[int, Iterable[int]]) -> set[int]:

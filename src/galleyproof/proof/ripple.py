@@ -116,18 +116,20 @@ class Unit:
             found_courses = given
         else:
             course = self.courses.course
-            found_courses = tuple([course(w, ()) for w in given])
+            found_courses = tuple([course(w, ()) if w else SILENT for w in given])
         self._done[state, read] = found_courses
         return found_courses
 
     def _join(self, given: tuple[int, ...], after: int, below: Below) -> tuple[int, ...]:
         """Courses from the waves of a step and what comes below it."""
-        done = self._done
+        done, quiet = self._done, self._quiet
         gathered: list[list[tuple[int, int]]] = [[] for _ in given]
         for read, places in below:
             results = done.get((after, read))
             if results is None:
                 results = self._run(after, read)
+            if results is quiet:
+                continue
             for mine, course in zip(gathered, results, strict=True):
                 if course:
                     for place in places:
@@ -136,7 +138,9 @@ class Unit:
         if len(below) > 1:
             for mine in gathered:
                 mine.sort()
-        return tuple([course_of(w, tuple(mine)) for w, mine in zip(given, gathered, strict=True)])
+        return tuple(
+            [course_of(w, tuple(mine)) if w or mine else SILENT for w, mine in zip(given, gathered, strict=True)]
+        )
 
     def acts(self, state: int, read: tuple[int, ...], *, rooted: bool = False) -> set[Act]:
         """Everything its rules did over the whole tree, for courses it has run before."""
@@ -351,10 +355,11 @@ class ClusterUnit(Unit):
         self._reads = [getter(tuple(at[s] for s in m.inputs)) for m in flat]
         self._now = [getter(tuple(at[s] for s in m.outputs)) for m in flat]
         self._writes = [tuple(at[s] for s in m.outputs) for m in flat]
-        self._wakes: list[list[int]] = [[] for _ in self.slots]
+        wakes: list[dict[int, None]] = [{} for _ in self.slots]
         for k, m in enumerate(flat):
-            for s in dict.fromkeys(m.inputs):
-                self._wakes[at[s]].append(k)
+            for s in m.inputs:
+                wakes[at[s]][k] = None
+        self._wakes = wakes
         self._islands = frozenset(k for k, m in enumerate(flat) if isinstance(m, IslandUnit))
         self.forced: tuple[int, ...] = tuple(range(len(flat)))
         """Members that act at the root by force."""
@@ -421,7 +426,7 @@ class ClusterUnit(Unit):
                 if values[i] != value:
                     values[i] = value
                     out.setdefault(i, []).append((stamp, value))
-                    woken.update(dict.fromkeys(wakes[i]))
+                    woken.update(wakes[i])
             rules = dict.fromkeys(due)
             readings: dict[int, None] = {}
             for k in woken:
@@ -433,7 +438,7 @@ class ClusterUnit(Unit):
                     if values[i] != value:
                         values[i] = value
                         out.setdefault(i, []).append((stamp, value))
-                        readings.update(dict.fromkeys(wakes[i]))
+                        readings.update(wakes[i])
             rules.update(readings)
             woken = {}
         wave = self.courses.wave

@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from galleyproof.circuit.machine import Machine, State
+from galleyproof.circuit.rules import Rule
 from galleyproof.circuit.world import build_machine
 from galleyproof.design.model import Design
 from galleyproof.job.model import Job
@@ -13,7 +14,7 @@ from galleyproof.library.model import DeviceType
 from galleyproof.proof.alike import Run, watched
 from galleyproof.proof.grid import grid
 from galleyproof.proof.model import Step
-from galleyproof.proof.patch import Patch, Patcher
+from galleyproof.proof.patch import NeedsPlainWayError, Patch, Patcher
 from galleyproof.proof.ripple import (
     Act,
     ClusterUnit,
@@ -148,12 +149,12 @@ class Trials:
             CircuitError: The network has no solution.
         """
         patch = self.patcher.patch(change)
-        if patch.island is None and not patch.rules:
+        if patch.island is None and not patch.rules and not patch.more:
             return {}
         touched, anew = self._replacements(patch)
         first = anew[patch.islands[0]] if patch.islands else None
-        if patch.rules or not isinstance(first, IslandUnit):
-            return self._run(touched, anew)[0]
+        if patch.rules or patch.more or not isinstance(first, IslandUnit):
+            return self._run(touched, anew, self._more(patch, touched))[0]
         group = (patch.islands, first.inputs, first.outputs)
         runs = self._runs.get(group)
         if runs is None:
@@ -167,11 +168,13 @@ class Trials:
             self._remember(runs, first, over, replaced)
         return over
 
-    def _run(self, touched: set[int], anew: Mapping[int, Unit | None]) -> tuple[dict[int, int], dict[int, Unit | None]]:
+    def _run(
+        self, touched: set[int], anew: Mapping[int, Unit | None], more: Mapping[int, Sequence[Unit]] | None = None
+    ) -> tuple[dict[int, int], dict[int, Unit | None]]:
         groups: list[set[int]] = []
         for attempt in range(6):
             try:
-                return self._settle(touched, anew, groups)
+                return self._settle(touched, anew, groups, more or {})
             except LoopError as loop:
                 # units that keep waking each other hold each other in: they have to run together
                 groups.append(set(loop.units if attempt == 0 else loop.woken))
@@ -315,9 +318,28 @@ class Trials:
             anew[first] = unit
             anew.update(dict.fromkeys(rest))
         base = len(self.machine.islands)
-        for r, rule in patch.rules.items():
-            anew[base + r] = RuleUnit(rule, self.slot, self.courses)
+        for rule in (*patch.rules.values(), *patch.more):
+            self._make_room(rule)
+        for r, changed in patch.rules.items():
+            anew[base + r] = None if changed is None else RuleUnit(changed, self.slot, self.courses)
         return {self._host[m] for m in anew}, anew
+
+    def _make_room(self, rule: Rule | None) -> None:
+        """Slots for what a changed rule writes and the rules of the design do not."""
+        for name, value in zip(rule.outputs, rule.initial, strict=True) if rule else ():
+            if name not in self.slot:
+                self.slot[name] = len(self.grid.values)
+                self.grid.values.append(value)
+                self.grid.base.append(0)
+                self.grid.readers.append([])
+
+    def _more(self, patch: Patch, touched: Collection[int]) -> Mapping[int, Sequence[Unit]]:
+        """Rules beside those of the design run together with the first unit that is changed."""
+        if not patch.more:
+            return {}
+        if not touched:
+            raise NeedsPlainWayError("a rule beside those of the design")
+        return {min(touched): [RuleUnit(rule, self.slot, self.courses) for rule in patch.more]}
 
     def _watch(self, patch: Patch) -> list[tuple[int, int]]:
         """Where a new island tells what it draws; slots of the islands it replaces that it does not need stay at 0."""
@@ -338,7 +360,11 @@ class Trials:
         return [amps for _, amps in self.machine.watched_buses(island)]
 
     def _settle(
-        self, touched: set[int], anew: Mapping[int, Unit | None], groups: Sequence[set[int]]
+        self,
+        touched: set[int],
+        anew: Mapping[int, Unit | None],
+        groups: Sequence[set[int]],
+        more: Mapping[int, Sequence[Unit]],
     ) -> tuple[dict[int, int], dict[int, Unit | None]]:
         grid = self.grid
         joined: list[set[int]] = []
@@ -361,6 +387,10 @@ class Trials:
                 found += [self._index[id(m)] for m in (unit.members if isinstance(unit, ClusterUnit) else (unit,))]
             standing = [anew.get(m, self.members[m]) for m in sorted(found)]
             members = [m for m in standing if m is not None]
+            members += [m for u in (host, *rest) for m in more.get(u, ())]
+            if not members:
+                replaced.update(dict.fromkeys((host, *rest)))
+                continue
             new = self._together(members, group)
             replaced.update(dict.fromkeys(rest))
             replaced[host] = new
