@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from galleyproof.circuit.island import Island, admittance
+
+Places = NDArray[np.int64]
 
 
 class DeadIsland:
@@ -22,53 +25,80 @@ class DeadIsland:
     """
 
     def __init__(self, island: Island, key: tuple[Any, ...], without: str = "") -> None:
-        at = {s: i for i, s in enumerate(island.key_slots)}
-        fixed = {n for n, *_ in island.fixed_nodes}
-        parent: dict[int, int] = {n: n for n in island.nodes}
-        parent |= dict.fromkeys(fixed, -1)
-        parent[-1] = -1
+        at = dict(zip(island.key_slots, key, strict=True))
+        local = island.place
+        free = len(island.nodes)
+        # the earth, and every bus of fixed potential with it, is the last place
+        parent = list(range(free + 1))
 
         def root(n: int) -> int:
-            while parent[n] != n:
-                n = parent[n]
-            return n
+            place = local[n]
+            place = min(place, free)
+            while parent[place] != place:
+                parent[place] = parent[parent[place]]
+                place = parent[place]
+            return place
 
         for link in island.links:
-            if key[at[link.slot]]:
+            if at[link.slot]:
                 a, b = root(link.a), root(link.b)
                 if a != b:
-                    parent[max(a, b)] = min(a, b)
-        edges = [
-            (root(b.a), root(b.b), admittance(b, key[at[b.slot]] if b.slot else None)[1])
-            for b in island.branches
-            if b.name != without
-        ]
-        edges += [(root(s.a), root(s.b), 1.0 / s.ohm) for s in island.sources]
-        edges = [(a, b, g) for a, b, g in edges if a != b and g > 0.0]
-        roots = sorted({root(n) for n in island.nodes} - {-1})
-        self._root = {n: root(n) for n in (*island.nodes, *fixed)}
-        self._group, self._grounded = _groups(roots, edges)
-        self._at: dict[int, int] = {}
-        self._inverse: dict[int, NDArray[np.float64]] = {}
-        members: dict[int, list[int]] = {}
-        for n in roots:
-            members.setdefault(self._group[n], []).append(n)
-        for group, nodes in members.items():
-            # a part that hangs on nothing gets one node tied, for only differences mean anything there
-            free = nodes if group in self._grounded else nodes[1:]
-            self._at |= {n: i for i, n in enumerate(free)}
-            matrix = np.zeros((len(free), len(free)))
-            for a, b, g in edges:
-                ia = self._at.get(a) if self._group.get(a) == group else None
-                ib = self._at.get(b) if self._group.get(b) == group else None
-                if ia is not None:
-                    matrix[ia, ia] += g
-                if ib is not None:
-                    matrix[ib, ib] += g
-                if ia is not None and ib is not None:
-                    matrix[ia, ib] -= g
-                    matrix[ib, ia] -= g
-            self._inverse[group] = np.asarray(np.linalg.inv(matrix), dtype=np.float64) if free else matrix
+                    parent[min(a, b)] = max(a, b)
+        edges: list[tuple[int, int, float]] = []
+        for branch in island.branches:
+            if branch.name == without:
+                continue
+            g = admittance(branch, at[branch.slot] if branch.slot else None)[1]
+            a, b = root(branch.a), root(branch.b)
+            if a != b and g > 0.0:
+                edges.append((a, b, g))
+        for source in island.sources:
+            a, b = root(source.a), root(source.b)
+            if a != b:
+                edges.append((a, b, 1.0 / source.ohm))
+        self._island = island
+        roots = [root(n) for n in island.nodes]
+        self._root: Places = np.array([*roots, free], dtype=np.int64)
+        group, grounded = _groups(free, sorted(set(roots) - {free}), edges)
+        self._group: Places = np.array(group, dtype=np.int64)
+        self._grounded = np.zeros(free + 1, dtype=np.bool_)
+        self._grounded[list(grounded)] = True
+        # a part that hangs on nothing gets one node tied, for only differences mean anything there
+        tied = {g for g in set(group) if g not in grounded} | {free}
+        matrix = np.zeros((free + 1, free + 1))
+        for a, b, g in edges:
+            matrix[a, a] += g
+            matrix[b, b] += g
+            matrix[a, b] -= g
+            matrix[b, a] -= g
+        kept = [n for n in sorted(set(roots)) if n not in tied]
+        self._inverse = np.zeros((free + 1, free + 1))
+        if kept:
+            inside = np.ix_(kept, kept)
+            self._inverse[inside] = np.linalg.inv(matrix[inside])
+
+    def places(self, nodes: Sequence[int]) -> Places:
+        """Places of nodes for ``between``; a bus of fixed potential, or -1, stands for the earth."""
+        free, local = len(self._island.nodes), self._island.place
+        return np.array([min(local.get(n, free), free) for n in nodes], dtype=np.int64)
+
+    def between(self, a: Places, b: Places) -> NDArray[np.float64]:
+        """Resistances between nodes. [ohm].
+
+        Args:
+            a: Places of some nodes.
+            b: Places of as many others.
+        """
+        free = len(self._island.nodes)
+        ra, rb = self._root[a], self._root[b]
+        inverse = self._inverse
+        aa, bb = inverse[ra, ra], inverse[rb, rb]
+        # what does not hang on the earth has no way there
+        to_a = np.where((ra == free) | self._grounded[self._group[ra]], aa, np.inf)
+        to_b = np.where((rb == free) | self._grounded[self._group[rb]], bb, np.inf)
+        same = (self._group[ra] == self._group[rb]) & (ra != free) & (rb != free)
+        found = np.where(same, aa + bb - 2.0 * inverse[ra, rb], to_a + to_b)
+        return np.where(ra == rb, 0.0, found)
 
     def ohms(self, a: int, b: int) -> float:
         """Resistance between two nodes, a bus of fixed potential standing for the earth. [ohm].
@@ -77,40 +107,24 @@ class DeadIsland:
             a: Node of this island, or -1 for the earth.
             b: The other.
         """
-        ra, rb = (-1 if n == -1 else self._root[n] for n in (a, b))
-        if ra == rb:
-            return 0.0
-        if ra == -1:
-            ra, rb = rb, ra
-        group = self._group[ra]
-        inverse = self._inverse[group]
-        ia = self._at.get(ra)
-        if rb == -1:
-            if group not in self._grounded:
-                return float("inf")
-            return float(inverse[ia, ia]) if ia is not None else 0.0
-        if self._group[rb] != group:
-            return self.ohms(a, -1) + self.ohms(b, -1)
-        ib = self._at.get(rb)
-        aa = inverse[ia, ia] if ia is not None else 0.0
-        bb = inverse[ib, ib] if ib is not None else 0.0
-        ab = inverse[ia, ib] if ia is not None and ib is not None else 0.0
-        return float(aa + bb - 2.0 * ab)
+        return float(self.between(self.places([a]), self.places([b]))[0])
 
 
-def _groups(roots: list[int], edges: list[tuple[int, int, float]]) -> tuple[dict[int, int], set[int]]:
-    """Connected parts, the earth carrying no connection on; and those that hang on the earth."""
-    parent = {n: n for n in roots}
+def _groups(earth: int, roots: Sequence[int], edges: Sequence[tuple[int, int, float]]) -> tuple[list[int], set[int]]:
+    """Connected parts by place, the earth carrying no connection on; and those that hang on the earth."""
+    parent = list(range(earth + 1))
 
     def root(n: int) -> int:
         while parent[n] != n:
+            parent[n] = parent[parent[n]]
             n = parent[n]
         return n
 
     for a, b, _ in edges:
-        if a != -1 and b != -1:
+        if a != earth and b != earth:
             ra, rb = root(a), root(b)
             if ra != rb:
+                # the lowest is tied where a part hangs on nothing
                 parent[max(ra, rb)] = min(ra, rb)
-    grounded = {root(a if b == -1 else b) for a, b, _ in edges if (a == -1) != (b == -1)}
-    return {n: root(n) for n in roots}, grounded
+    grounded = {root(a if b == earth else b) for a, b, _ in edges if (a == earth) != (b == earth)}
+    return [root(n) for n in range(earth + 1)], grounded - {earth}

@@ -7,7 +7,7 @@ node floats, and one of its nodes is taken as zero, because only differences mea
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -100,6 +100,11 @@ class Island:
         self._source_at = {s.name: i for i, s in enumerate(self.sources)}
         self.readings: tuple[Reading, ...] = ()
         self._memo: dict[tuple[Any, ...], Solution] = {}
+
+    @property
+    def place(self) -> Mapping[int, int]:
+        """Place of each node in a solution; buses of fixed potential stand behind the free nodes."""
+        return self._local
 
     def set_readings(self, readings: Sequence[Reading]) -> None:
         """Say which readings the machine wants from this island."""
