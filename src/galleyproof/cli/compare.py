@@ -11,6 +11,7 @@ from galleyproof.cli import text
 from galleyproof.cli.check import heading
 from galleyproof.cli.files import Loaded, load_jobs, one_problem, read_library
 from galleyproof.cli.main import ALL_WELL, BAD_INPUT, FOUND
+from galleyproof.cli.sized import with_its_sizes
 from galleyproof.cli.wires import COLUMNS, row
 from galleyproof.design.difference import Change, Difference, difference, rerouted_fields
 from galleyproof.design.model import Conductor, Device
@@ -21,9 +22,7 @@ if TYPE_CHECKING:
 
 def run(args: Namespace) -> int:
     """Compare two jobs, or two folders of jobs file by file."""
-    if args.library:
-        # a design needs no device types, but a folder that cannot be taken is still bad input
-        read_library(args.library)
+    library = read_library(args.library)
     old, problems, old_many = load_jobs([args.old])
     new, more, new_many = load_jobs([args.new])
     problems += more
@@ -33,6 +32,7 @@ def run(args: Namespace) -> int:
     if problems:
         text.complain(problems)
         return BAD_INPUT
+    old, new = ([with_its_sizes(one, library) for one in some] for some in (old, new))
     if old_many:
         before, after = {o.path.name: o for o in old}, {n.path.name: n for n in new}
         pairs = [(o, after[name]) for name, o in before.items() if name in after]

@@ -14,6 +14,7 @@ from galleyproof.cli.check import bad, heading, summary, verdict
 from galleyproof.cli.files import Loaded, load_jobs, make_folder, put, read_library, stems
 from galleyproof.cli.main import ALL_WELL, BAD_INPUT, FOUND
 from galleyproof.cli.proving import prove_all
+from galleyproof.cli.sized import with_its_sizes
 from galleyproof.cli.wires import as_csv
 from galleyproof.proof.model import Proof, Verdict
 
@@ -58,7 +59,8 @@ def run(args: Namespace) -> int:
     proofs, more = prove_all(loaded, library)
     problems += more
     shown = [(one, proofs[one.name]) for one in loaded if one.name in proofs]
-    written = _write(Path(args.out), shown, many) if args.out else []
+    listed = [(with_its_sizes(one, library), proof) for one, proof in shown] if args.out else []
+    written = _write(Path(args.out), listed, many) if args.out else []
     if args.json:
         if many:
             print(text.dump({"jobs": [{"job": one.name, **data(proof)} for one, proof in shown]}), end="")

@@ -14,6 +14,7 @@ from galleyproof.cli import text
 from galleyproof.cli.check import heading
 from galleyproof.cli.files import Loaded, load_jobs, read_library, rewrite
 from galleyproof.cli.main import ALL_WELL, BAD_INPUT, FOUND
+from galleyproof.cli.sized import with_its_sizes
 from galleyproof.design.build import issue
 from galleyproof.design.builder import natural
 from galleyproof.design.model import Conductor, Design
@@ -26,10 +27,9 @@ COLUMNS = ("number", "from", "to", "made", "class", "size", "colour", "length_ft
 
 def run(args: Namespace) -> int:
     """List the conductors of each job, or write down their numbers."""
-    if args.library:
-        # the list needs no device types, but a folder that cannot be taken is still bad input
-        read_library(args.library)
-    loaded, problems, many = load_jobs([args.job])
+    library = read_library(args.library)
+    read, problems, many = load_jobs([args.job])
+    loaded = [with_its_sizes(one, library) for one in read]
     if args.issue and not problems:
         for one in loaded:
             print(_issue(one), file=sys.stderr)

@@ -23,7 +23,7 @@ What an engineer should know of the choices made here:
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from galleyproof.design.builder import natural
@@ -53,7 +53,7 @@ from galleyproof.sizing.steps import NecEdition, Reasoned, SizingError, as_editi
 from galleyproof.tables.conductors import awg_index, fixture_wire_ampacity_a
 from galleyproof.tables.reader import TableError
 
-__all__ = ["size"]
+__all__ = ["size", "with_sizes"]
 
 
 def size(job: Job, design: Design, library: Mapping[str, DeviceType]) -> Sizes:
@@ -101,6 +101,20 @@ def size(job: Job, design: Design, library: Mapping[str, DeviceType]) -> Sizes:
         raceways,
         conductors,
         ledger.edition,
+    )
+
+
+def with_sizes(design: Design, sizes: Sizes) -> Design:
+    """The design with every conductor at its size.
+
+    Args:
+        design: The design, conductors at their first sizes.
+        sizes: From ``size`` of the same design.
+    """
+    found = sizes.conductors
+    return replace(
+        design,
+        conductors=tuple(replace(c, awg=found[c.key].awg) if c.key in found else c for c in design.conductors),
     )
 
 
