@@ -35,12 +35,14 @@ class Patch:
     Attributes:
         islands: Indices of the islands that are put together anew; empty if none.
         island: The new island, or None.
+        terminals: Terminals that stand on another node than in the design.
         rules: Index of a rule -> the rule in its place, None where it is gone.
         more: Rules beside those of the design.
     """
 
     islands: tuple[int, ...] = ()
     island: Island | None = None
+    terminals: dict[TerminalId, int] = field(default_factory=dict)
     rules: dict[int, Rule | None] = field(default_factory=dict)
     more: list[Rule] = field(default_factory=list)
 
@@ -89,6 +91,8 @@ class Patcher:
         for r, rule in enumerate(machine.rules):
             self._rules_of.setdefault(rule.owner, []).append(r)
         self._fresh = len(machine.network.node_names)
+        self._named = {n: name for name, n in self.raw.node.items() if not name[1].startswith("~")}
+        self._last: tuple[Change, Patch] | None = None
 
     # finding ----------------------------------------------------------------------------------------------------
     def node(self, terminal: TerminalId) -> int:
@@ -104,7 +108,9 @@ class Patcher:
         Raises:
             NeedsPlainWayError: If it changes more than this module can.
         """
-        edit = _Edit()
+        if self._last is not None and self._last[0] is change:
+            return self._last[1]
+        edit, patch = _Edit(), Patch()
         self._conductors(change, edit)
         for n, bridged in enumerate(change.bridged):
             g = 1.0 / bridged.ohm
@@ -113,13 +119,13 @@ class Patcher:
         for tag, part in change.dead:
             self._dead(edit, tag, part, fresh)
         for bridge in change.unbridged:
-            self._split(edit, bridge, fresh)
-        patch = Patch()
+            self._split(edit, patch, bridge, fresh)
         for refit in change.refits:
             self._refit(edit, patch, refit, fresh)
         if edit.islands:
             patch.islands = tuple(sorted(edit.islands))
             patch.island = self._island(edit)
+        self._last = (change, patch)
         return patch
 
     # editing ----------------------------------------------------------------------------------------------------
@@ -159,7 +165,7 @@ class Patcher:
             if not isinstance(spec, Contact):
                 edit.new.append(Branch(name, next(fresh), next(fresh), 1 + 0j, 1.0))
 
-    def _split(self, edit: _Edit, bridge: Bridge, fresh: Iterator[int]) -> None:
+    def _split(self, edit: _Edit, patch: Patch, bridge: Bridge, fresh: Iterator[int]) -> None:
         """A node falls into two where a bridge is missing."""
         node = self.node(bridge.a)
         start = self.raw.node[bridge.b.device, bridge.b.mark]
@@ -181,6 +187,7 @@ class Patcher:
             if part & self._stiff:
                 raise NeedsPlainWayError(f"{bridge.a} to {bridge.b}")
         split = next(fresh)
+        patch.terminals |= {TerminalId(*self._named[n]): split for n in part if n in self._named}
         for e in dict.fromkeys(e for n in part for e in self._at_raw.get(n, ())):
             self._take(edit, e.name)
             ends = [split if n in part else self.node_of[n] for n in (e.a, e.b)]
