@@ -1,4 +1,4 @@
-"""Air schedule, balance table, set-point sheet; savings when weather was given."""
+"""Air schedule, balance table, set-point sheet; then the savings page."""
 
 from __future__ import annotations
 
@@ -6,13 +6,14 @@ from collections.abc import Sequence
 
 from galleyproof.package.facts import Facts
 from galleyproof.package.model import MISSING, Block, Column, Items, Para, Section, Table, missing
+from galleyproof.package.savings_page import savings_page
 
 
 def air_pages(facts: Facts) -> tuple[Section, ...]:
     """Three sections, or one that says what is missing."""
     if facts.air is None:
-        return (Section("air", "Air schedule", (missing("The air side"),)), _savings())
-    return (_schedule(facts), _balance(facts), _setpoints(facts), _savings())
+        return (Section("air", "Air schedule", (missing("The air side"),)), savings_page(facts))
+    return (_schedule(facts), _balance(facts), _setpoints(facts), savings_page(facts))
 
 
 def _n(value: float | None, form: str = ",.0f", empty: str = "–") -> str:
@@ -238,10 +239,3 @@ def _setpoints(facts: Facts) -> Section:
         Table(_heads("Delay", "Set", "Usual", "Verdict", left=("Delay", "Verdict")), delays, "Delays"),
     )
     return Section("set-points", "Set-point sheet", blocks)
-
-
-def _savings() -> Section:
-    words = missing(
-        "What demand control saves in a year", "it needs a weather file: galleyproof savings JOB --weather FILE"
-    )
-    return Section("savings", "Savings", (words,))

@@ -17,9 +17,9 @@ def cover(facts: Facts) -> tuple[Block, ...]:
         ("air side", facts.air),
         ("silent faults", facts.study),
         ("check-out sheet", facts.plan),
+        ("savings", facts.savings),
     ]
     lacking = [name for name, value in computed if value is None]
-    lacking.append("savings")
     blocks: list[Block] = [
         Table(
             (Column("Rev."), Column("Date", 1.4), Column("Status", 1.2), Column("Drawn", 1.6), Column("Checked", 1.6)),

@@ -17,6 +17,9 @@ from galleyproof.job.model import Job
 from galleyproof.library.model import DeviceType
 from galleyproof.proof.model import Proof
 from galleyproof.proof.prove import prove
+from galleyproof.savings.study import Study as Year
+from galleyproof.savings.study import study as year_of
+from galleyproof.savings.weather import Weather
 from galleyproof.sizing.model import Sizes
 from galleyproof.sizing.whole_job import size
 
@@ -60,6 +63,8 @@ class Facts:
     slips: Mapping[str, str]
     failed: tuple[str, ...]
     issued: bool
+    savings: Year | None = None
+    """The year with and without demand control; needs weather."""
 
     @property
     def status(self) -> str:
@@ -70,7 +75,7 @@ class Facts:
     def findings(self) -> tuple[Finding, ...]:
         """All findings, each once, the gravest first."""
         found = [*self.design.findings]
-        for source in (self.proof, self.sizes, self.air):
+        for source in (self.proof, self.sizes, self.air, self.savings):
             found += source.findings if source is not None else ()
         seen: dict[tuple[str, str, str], Finding] = {}
         for f in found:
@@ -86,6 +91,7 @@ def gather(
     whole: bool = False,
     issued: bool = False,
     told: Progress | None = None,
+    weather: Weather | None = None,
 ) -> Facts:
     """Compute everything the documents print.
 
@@ -96,6 +102,7 @@ def gather(
         whole: Also try every slip, and plan the check-out; takes far longer than all the rest.
         issued: Print ``ISSUED`` in the title blocks; whether that is allowed is the caller's to ask.
         told: Told what is being computed.
+        weather: The year's weather, for the savings; None leaves them out.
     """
     say = told or (lambda _words: None)
     failed: list[str] = []
@@ -111,11 +118,12 @@ def gather(
     sizes = tried("sizes", lambda: size(job, design, library))
     air = tried("air side", lambda: check_air(job))
     proof = tried("promises", lambda: prove(job, design, library))
+    saved = tried("savings", lambda: year_of(job, weather)) if weather is not None else None
     say("drawings")
     drawing = draw_sheets(job, design, sizes, library=library, status="ISSUED" if issued else "DRAFT")
     if not whole:
         sized = with_sizes(design, sizes)
-        return Facts(job, sized, library, sizes, air, proof, drawing, None, None, {}, tuple(failed), issued)
+        return Facts(job, sized, library, sizes, air, proof, drawing, None, None, {}, tuple(failed), issued, saved)
     # these bring the solver along, which takes as long to load as the rest takes to run
     from galleyproof.proof.slips import all_slips
     from galleyproof.proof.study import study
@@ -124,7 +132,7 @@ def gather(
     plan = tried("check-out sheet", lambda: _plan(job, design, library))
     sentences = {s.key: s.sentence for s in all_slips(design, library)} if plan is not None else {}
     sized = with_sizes(design, sizes)
-    return Facts(job, sized, library, sizes, air, proof, drawing, done, plan, sentences, tuple(failed), issued)
+    return Facts(job, sized, library, sizes, air, proof, drawing, done, plan, sentences, tuple(failed), issued, saved)
 
 
 def _plan(job: Job, design: Design, library: Library) -> Plan:

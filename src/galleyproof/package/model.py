@@ -80,7 +80,20 @@ class Items:
     numbered: bool = False
 
 
-Block = Table | Para | Title | Items
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A drawn page, as wide as the text.
+
+    Attributes:
+        svg: The picture.
+        alt: What it shows, for those who cannot see it.
+    """
+
+    svg: str
+    alt: str
+
+
+Block = Table | Para | Title | Items | Picture
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from importlib import resources
 from typing import Any
 
 from galleyproof.drawing.fonts import printable
 from galleyproof.drawing.svg import write_svg
 from galleyproof.package.facts import Facts
-from galleyproof.package.model import BLANK, BOX, Block, Items, Para, Section, Table, Title
+from galleyproof.package.model import BLANK, BOX, Block, Items, Para, Picture, Section, Table, Title
 
 LETTER_MM = (215.9, 279.4)
 A4_MM = (210.0, 297.0)
@@ -56,6 +56,9 @@ def write_pdf(facts: Facts, cover: Sequence[Block], before: Sequence[Section], a
                 "links": links,
             }
         )
+    pictures = [b for s in (*before, *after) for b in s.blocks if isinstance(b, Picture)]
+    names = {id(b): f"p{n}.svg" for n, b in enumerate(pictures)}
+    files |= {names[id(b)]: b.svg.encode("utf-8") for b in pictures}
     data = {
         "title": printable(f"{identity.number} revision {identity.revision}: {identity.name}"),
         "name": wrappable(identity.name),
@@ -66,8 +69,8 @@ def write_pdf(facts: Facts, cover: Sequence[Block], before: Sequence[Section], a
         "status": facts.status,
         "paper": list(LETTER_MM if identity.sheet == "ANSI B" else A4_MM),
         "cover": [_block(b) for b in cover],
-        "before": [_section(s) for s in before],
-        "after": [_section(s) for s in after],
+        "before": [_section(s, names) for s in before],
+        "after": [_section(s, names) for s in after],
         "drawings": [_block(b) for b in _about_sheets(facts)],
         "sheets": sheets,
     }
@@ -108,7 +111,9 @@ def _cell(text: str) -> str:
     return text if text in (BOX, BLANK) else wrappable(text)
 
 
-def _block(block: Block) -> dict[str, Any]:
+def _block(block: Block, names: Mapping[int, str] | None = None) -> dict[str, Any]:
+    if isinstance(block, Picture):
+        return {"kind": "picture", "file": (names or {})[id(block)], "alt": printable(block.alt)}
     if isinstance(block, Table):
         return {
             "kind": "table",
@@ -123,6 +128,6 @@ def _block(block: Block) -> dict[str, Any]:
     return {"kind": block.kind, "text": wrappable(block.text)}
 
 
-def _section(section: Section) -> dict[str, Any]:
-    blocks = [_block(b) for b in section.blocks]
+def _section(section: Section, names: Mapping[int, str]) -> dict[str, Any]:
+    blocks = [_block(b, names) for b in section.blocks]
     return {"key": section.key, "title": section.title, "wide": section.wide, "blocks": blocks}

@@ -155,7 +155,8 @@ def acceptance_list(facts: Facts, on: Simulated) -> Section:
             for tag in tags:
                 n += 1
                 what = f"{tag} {facts.design.device_by_tag[tag].title}"
-                rows.append((BOX, str(n), what, on.words(state, tag), BLANK))
+                said = on.words(state, tag)
+                rows.append((BOX, str(n), what, f"runs at {said}" if said.endswith("%") else said, BLANK))
         blocks.append(Table(columns, tuple(rows), f"Zone {zone}"))
     blocks.append(_signatures(("Installer", "Suppression contractor", "Fire-alarm contractor", "Authority")))
     return Section("acceptance", "Acceptance list", tuple(blocks))

@@ -30,8 +30,6 @@ CONDUCTORS = (
 
 def conductor_row(facts: Facts, c: Conductor) -> tuple[str, ...]:
     """One conductor in the order of CONDUCTORS."""
-    sized = facts.sizes.conductors.get(c.key) if facts.sizes is not None else None
-    raceway = (sized.raceway if sized else MISSING) if c.cable else "inside the panel"
     return (
         str(c.number),
         str(c.a),
@@ -39,13 +37,27 @@ def conductor_row(facts: Facts, c: Conductor) -> tuple[str, ...]:
         c.made,
         str(c.energy_class),
         units.format_awg(c.awg),
-        sized.insulation if sized else MISSING,
+        insulation_of(facts, c),
         c.colour,
         f"{c.length_ft:g}",
         c.cable,
-        raceway,
+        raceway_of(facts, c),
         c.purpose,
     )
+
+
+def raceway_of(facts: Facts, c: Conductor) -> str:
+    """Tag of the raceway a conductor runs in."""
+    if not c.cable:
+        return "inside the panel"
+    sized = facts.sizes.conductors.get(c.key) if facts.sizes is not None else None
+    return sized.raceway if sized else MISSING
+
+
+def insulation_of(facts: Facts, c: Conductor) -> str:
+    """Type letters of a conductor."""
+    sized = facts.sizes.conductors.get(c.key) if facts.sizes is not None else None
+    return sized.insulation if sized else MISSING
 
 
 def by_number(facts: Facts) -> list[Conductor]:
@@ -56,12 +68,16 @@ def by_number(facts: Facts) -> list[Conductor]:
 def terminals(facts: Facts) -> Section:
     """Every conductor from terminal to terminal, field work by cable, then the factory's."""
     rows: list[Row] = []
-    keep = [i for i, c in enumerate(CONDUCTORS) if c.title not in ("Cable", "Made", "Length ft", "Class")]
+    told = ("Cable", "Made", "Length ft", "Class", "Insulation", "Raceway")
+    keep = [i for i, c in enumerate(CONDUCTORS) if c.title not in told]
     for cable in sorted(facts.design.cables, key=lambda c: natural(c.tag)):
         way = cable.to_place if cable.from_place == cable.to_place else f"{cable.from_place} to {cable.to_place}"
         route = f", route {cable.route}" if cable.route else ""
-        rows.append(f"{cable.tag}: field, {cable.energy_class}, {way}{route}, {cable.length_ft:g} ft")
         mine = sorted((facts.design.conductor_by_key[k] for k in cable.conductors), key=lambda c: c.number)
+        within = ", ".join(dict.fromkeys(raceway_of(facts, c) for c in mine))
+        kinds = ", ".join(dict.fromkeys(insulation_of(facts, c) for c in mine))
+        title = f"{cable.tag}: field, {cable.energy_class}, {way}{route}, {cable.length_ft:g} ft"
+        rows.append(f"{title}; raceway {within}; {kinds}")
         rows += [_kept(conductor_row(facts, c), keep) for c in mine]
     inside = [c for c in by_number(facts) if not c.cable]
     for cls in dict.fromkeys(c.energy_class for c in inside):

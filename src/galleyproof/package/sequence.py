@@ -105,12 +105,13 @@ def cause_and_effect(facts: Facts, on: Simulated) -> Section:
     """What every cause changes, and the clause that asks for it."""
     blocks: list[Block] = [
         Para(
-            f"A dot: the cause changes nothing there. Releases and losses begin while everything cooks; the other "
-            f"causes begin with all switches off. Each figure is simulated; {plural(len(on.slots), 'device')} watched."
+            "A dot: the cause changes nothing there; devices that nothing in a part changes are left out. Releases and "
+            "losses begin while everything cooks, the other causes with all switches off. Every cell is simulated; "
+            f"{plural(len(on.slots), 'device')} watched."
         )
     ]
     causes = _causes(on)
-    for part, title in _parts(causes, 8):
+    for part, title in _parts(causes, 10):
         columns = (Column("Device", 1.3), *(Column(c[0], 1.1) for c in part))
         rows = []
         for tag in on.slots:
@@ -118,7 +119,8 @@ def cause_and_effect(facts: Facts, on: Simulated) -> Section:
             for _, before, after in part:
                 was, now = on.words(before, tag), on.words(after, tag)
                 cells.append(SAME if was == now else now)
-            rows.append((tag, *cells))
+            if any(cell != SAME for cell in cells):
+                rows.append((tag, *cells))
         blocks.append(Table(columns, tuple(rows), title))
     blocks.append(Title("What asks for it"))
     if facts.proof is None:

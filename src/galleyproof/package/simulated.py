@@ -78,4 +78,4 @@ class Simulated:
             return "alarm" if value else "quiet"
         if kind == "gas_valve" or kind.startswith("damper_"):
             return "open" if value else "shut"
-        return found_words(value).removeprefix("runs at ").replace("stands", "stands")
+        return found_words(value).removeprefix("runs at ")
