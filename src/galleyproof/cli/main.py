@@ -161,7 +161,7 @@ def parser() -> argparse.ArgumentParser:
     )
     made = command(
         "package",
-        "JOB -o DIR [--whole] [--issued] [--link ADDRESS] [--json] [--library DIR]",
+        "JOB -o DIR [--whole] [--issued] [--weather FILE] [--link ADDRESS] [--json] [--library DIR]",
         "write the installation package: PDF, workbook, labels, job file, manifest",
         "Write everything a crew builds from into one folder: a PDF with cover, sequence, cause and effect, drawings,\n"
         "schedules, scope, installation steps, records and air pages; a workbook of the schedules; labels; the job\n"
@@ -181,6 +181,7 @@ def parser() -> argparse.ArgumentParser:
         help="call it issued, with --whole; refused while a promise fails, a size is in error or the job has no date;"
         " the job file then holds all numbers",
     )
+    made.add_argument("--weather", metavar="FILE", help="a year's weather (EPW or TMY3), for the savings page")
     made.add_argument(
         "--link", metavar="ADDRESS", default="", help="address of the app as phones reach it, for the QR codes"
     )

@@ -31,7 +31,13 @@ def run(args: Namespace) -> int:
         if watched:
             print(f"computing: {words}", file=sys.stderr)
 
-    facts = gather(one.job, one.design, library, whole=args.whole or args.issued, issued=args.issued, told=told)
+    weather = None
+    if args.weather:
+        from galleyproof.cli.savings import weather_of
+
+        weather = weather_of(Path(args.weather))
+    whole = args.whole or args.issued
+    facts = gather(one.job, one.design, library, whole=whole, issued=args.issued, told=told, weather=weather)
     if args.issued:
         against = blockers(facts)
         if against:
