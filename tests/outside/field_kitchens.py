@@ -178,11 +178,71 @@ def on_a_drive() -> m.Job:
     return kitchen(vfd(), LINES, circuits=circuits("LP-1/1", "LP-1/2", lines=LINES), hoods=(hood(sensors=sensors),))
 
 
+@of("three easy fans")
+def three_easy_fans() -> m.Job:
+    """Three EC fans whose inputs one output drives easily, and three together do not: 2.2 kohm each."""
+    return _fans(2.2)
+
+
 @of("three fans")
 def three_fans() -> m.Job:
     """Three EC fans whose speed inputs take a lot: 600 ohm each."""
+    return _fans(0.6)
+
+
+def _fans(input_kohm: float) -> m.Job:
     fans = tuple(
-        fan(ec(nameplate_amps=2.0, input_impedance_kohm=0.6), tag=f"EF-{i}", circuit=c)
+        fan(ec(nameplate_amps=2.0, input_impedance_kohm=input_kohm), tag=f"EF-{i}", circuit=c)
         for i, c in ((1, "LP-1/2"), (2, "LP-1/8"), (3, "LP-1/9"))
     )
     return kitchen(circuits=circuits("LP-1/1", "LP-1/2", "LP-1/8", "LP-1/9"), exhaust_fans=fans)
+
+
+def _two_legs(system: str) -> m.Job:
+    """A lamp of 100 W on L1 and one of 500 W on L2, each over a hood of its own."""
+    lines = {"LP-1/1": ("L1",), "LP-1/2": ("L2",), "LP-1/8": ("L1",), "LP-1/9": ("L2",)}
+    hoods = (
+        hood("H-1", lights=m.Lights(load=100.0, circuit="LP-1/8")),
+        hood("H-2", lights=m.Lights(load=500.0, circuit="LP-1/9")),
+    )
+    return kitchen(
+        circuits=tuple(c.model_copy(update={"lines": lines[c.tag]}) for c in circuits(*lines)),
+        hoods=hoods,
+        switches=(FANS, LIGHTS),
+        supplies=(m.Supply(tag="U1", system=system),),
+        exhaust_fans=(fan(ec(), serves=("H-1", "H-2")),),
+    )
+
+
+@of("two legs")
+def two_legs() -> m.Job:
+    """On 120/240 V."""
+    return _two_legs("120/240 V 1-phase")
+
+
+@of("two phases")
+def two_phases() -> m.Job:
+    """On 208Y/120 V."""
+    return _two_legs("208Y/120 V")
+
+
+@of("high leg")
+def high_leg() -> m.Job:
+    """A lamp of 100 W on a high-leg delta; everything to neutral on L1 or L3."""
+    lines = {"LP-1/1": ("L1",), "LP-1/2": ("L3",), "LP-1/9": ("L1",)}
+    return kitchen(
+        circuits=tuple(c.model_copy(update={"lines": lines[c.tag]}) for c in circuits(*lines)),
+        hoods=(hood(lights=m.Lights(load=100.0, circuit="LP-1/9")),),
+        switches=(FANS, LIGHTS),
+        supplies=(m.Supply(tag="U1", system="120/240 V high-leg delta"),),
+    )
+
+
+@of("wet run")
+def wet_run() -> m.Job:
+    """A make-up unit that the panel calls with 120 V of its own."""
+    command = m.RunCommand(kind="wet", volts=120.0, owner="the panel")
+    return kitchen(
+        circuits=circuits("LP-1/1", "LP-1/2", "LP-1/5"),
+        makeup_units=(makeup(command=command),),
+    )

@@ -88,9 +88,10 @@ PLAYED: tuple[Played, ...] = (
     Played(
         "F11",
         "shutdowns",
-        "contact-stuck-closed/FS-1/armed_2",
+        "snap-switch-stuck/FS-1/2",
         (
-            none("dead, Z1 released: ohms FS-1/shutdown2/1/C FS-1/shutdown2/A"),
+            none("dead, Z1 released: ohms FS-1:2C FS-1:2A"),
+            Take("dead, Z1 released: ohms FS-1:2C FS-1:2R", OL, OL),
             sees("Z1 released: look GV-1.open", "yes"),
         ),
     ),
@@ -186,10 +187,11 @@ PLAYED: tuple[Played, ...] = (
         (
             sees("line: look EF-1.speed", "turns at full speed"),
             sees("on: look EF-1.speed", "turns at full speed"),
-            reads("line: volts DC EF-1:0-10V EF-1:GND", 8.0, 10.5),
-            reads("line: volts DC EF-1:+10V EF-1:GND", 9.0, 10.5),
+            reads("line: volts DC EF-1:0-10V EF-1:GND", 9.5, 10.2),
+            reads("line: volts DC EF-1:+10V EF-1:GND", 9.5, 10.2),
             none("line: volts DC EF-1:+10V EF-1:0-10V"),
             sees("line: display CP1-K1>alarm", "no"),
+            reads("line: volts DC EF-1/speed/+ EF-1/speed/-", 9.5, 10.2),
         ),
     ),
     Played(

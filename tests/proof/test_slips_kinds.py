@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 import pytest
+from tests.proof.test_slips_on_site import ROWS as ON_SITE
 from tests.solver.kitchens import EXAMPLES
 
 from galleyproof.design.build import build_design
@@ -327,4 +328,4 @@ def test_found_by_its_generator(index: int):
 
 
 def test_every_kind_has_a_row():
-    assert {row.kind for row in ROWS} == set(KINDS)
+    assert {row.kind for row in (*ROWS, *ON_SITE)} == set(KINDS)

@@ -144,6 +144,16 @@ def _function(script: _Script, job: Job, zones: list[str], switches: Mapping[str
     on = script.add("on", Stage.FUNCTION, "line", switches, "turn every wall switch on (or to auto)", 3.0)
     if switches:
         off = dict.fromkeys(switches, "off")
+        lost = {f"supply {c.tag}": "lost" for c in job.circuits}
+        script.way("on, outage", on, lost)
+        script.add(
+            "switches on, outage and back",
+            Stage.FUNCTION,
+            "on, outage",
+            every,
+            "with every wall switch on and nothing cooking, open every breaker and close them again; press nothing",
+            6.0,
+        )
         script.add("switches off again", Stage.FUNCTION, on, off, "turn every wall switch off again", 3.0)
     for key, value in switches.items():
         tag = key.removeprefix("switch ")

@@ -29,7 +29,7 @@ from galleyproof.proof.outcomes import Break, Outcomes
 from galleyproof.proof.patch import NeedsPlainWayError
 from galleyproof.proof.promises import effect_slots, promises_of
 from galleyproof.proof.ripple import NeverSettlesError
-from galleyproof.proof.slips import KINDS, Slip, all_slips
+from galleyproof.proof.slips import KINDS, Protection, Slip, all_slips
 from galleyproof.proof.trials import Trials
 
 Class = Literal["hidden", "announced", "obvious", "harmless"]
@@ -203,8 +203,9 @@ class _Work:
 
     def outcome(self, slip: Slip) -> Outcome:
         """What one slip would do."""
-        if KINDS[slip.kind].protection:
-            return _protection(slip)
+        lost = KINDS[slip.kind].protection
+        if lost is not None:
+            return _protection(slip, lost)
         restless: tuple[str, ...] = ()
         try:
             over = self.trials.over(slip.change)
@@ -305,13 +306,9 @@ def _until(worst: Break) -> str:
     return "nothing shows until then"
 
 
-def _protection(slip: Slip) -> Outcome:
-    tag = slip.devices[-1]
-    words = f"nothing works differently; a fault to the metal of {tag} leaves it live instead of tripping its breaker"
-    test = (
-        "a licensed electrician measures the continuity of the equipment ground at installation and after every change"
-    )
-    return Outcome(slip, "hidden", (), words, f"{test} (common practice)")
+def _protection(slip: Slip, lost: Protection) -> Outcome:
+    words = f"nothing works differently; {lost.until.format(tag=slip.devices[-1])}"
+    return Outcome(slip, "hidden", (), words, f"{lost.test} (common practice)")
 
 
 def test_for(promise: Promise) -> str:

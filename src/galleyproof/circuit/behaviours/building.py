@@ -14,6 +14,9 @@ SHUNT_PICK_UP_RATIO = 0.75
 UNDERVOLTAGE_RATIO = 0.35
 """Below this an undervoltage release surely trips: IEC 60947-2, 35 % to 70 % [ratio]."""
 
+WEAK_A, WEAK_S = 1.0, 20.0
+"""A pole that gives way does so after some time under more than a standing current (common practice) [A], [s]."""
+
 
 @behaviour("breaker")
 def breaker(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
@@ -31,6 +34,8 @@ def breaker(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     supply = f"supply {made.tag}"
     # the other accessory of the same look: it trips when its volts are missing
     undervoltage = made.device.ratings.get("accessory") == "undervoltage"
+    # a fuse or pole that gives way under current, and stays open: its number
+    weak = int(str(made.device.ratings.get("weak_pole", 0)))
 
     def act(inputs: Values, now: Values) -> Values:
         present = inputs[0] == "present"
@@ -52,8 +57,13 @@ def breaker(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
             state = After(60.0, True)
         shown = tripped if isinstance(state, After) else state
         closed = present and not shown
-        extra = (not shown,) if cut_off else ()
-        return (state, bool(reset), *([closed] * len(poles)), *extra)
+        extra: Values = (not shown,) if cut_off else ()
+        closes = [closed] * len(poles)
+        if weak:
+            lost = bool(now[-1])
+            closes[weak - 1] = closed and not lost
+            extra += (True if lost else After(WEAK_S, True) if abs(inputs[1 + weak]) > WEAK_A else False,)
+        return (state, bool(reset), *closes, *extra)
 
     inputs = (supply, "reset", *made.slots(ways, ".amps_ac"))
     if shunt:
@@ -63,6 +73,9 @@ def breaker(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     if cut_off:
         outputs += (made.slot(str(cut_off)),)
         initial += (True,)
+    if weak:
+        outputs += (made.slot("lost"),)
+        initial += (False,)
     yield Rule(made.tag, "breaker", inputs, outputs, initial, act)
 
 
@@ -103,15 +116,23 @@ def fuelled(made: Made, _roles: Mapping[str, Any]) -> Iterable[Rule]:
     )
 
 
+SAG_RATIO = 0.2
+"""What an overloaded small transformer loses at the load it is chosen too small for (common practice) [ratio]."""
+
+
 @behaviour("power_supply")
 def power_supply(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     """A DC supply: ``input_part`` (load), ``output_part`` (source); shuts down above its rated current."""
     volts = made.number("input_v")
     max_a = made.number("output_a")
     output = str(roles["output_part"])
+    # an unregulated one of too little power does not shut down: its volts sag with the load
+    soft_a = float(str(made.device.ratings.get("sags_at_a", 0.0)))
 
     def act(inputs: Values, now: Values) -> Values:
         fed = abs(inputs[0]) >= 0.75 * volts
+        if soft_a:
+            return (round(max(1.0 - SAG_RATIO * abs(inputs[1]) / soft_a, 0.3), 3) if fed else 0.0, False)
         over = now[1] or abs(inputs[1]) > 1.5 * max_a
         if not fed:
             over = False
@@ -190,12 +211,14 @@ def listener(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     """Something on line while it sees enough volts between its data conductors: ``data_part``, ``least_v``."""
     least = float(roles.get("least_v", 0.2))
     power = roles.get("power_part")
+    # a station with another's address, speed or range hears nothing that is meant for it
+    deaf = made.device.ratings.get("settings") == "another's"
     inputs = [made.slot(f"{roles['data_part']}.dc")]
     if power:
         inputs.append(made.slot(f"{power}.dc"))
 
     def act(values: Values, _now: Values) -> Values:
         powered = len(values) == 1 or abs(values[1]) >= 18.0
-        return (powered and values[0] >= least,)
+        return (powered and values[0] >= least and not deaf,)
 
     yield Rule(made.tag, "listener", tuple(inputs), (made.slot("online"),), (False,), act)

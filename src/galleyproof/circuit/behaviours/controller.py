@@ -7,6 +7,7 @@ program again. Inner values are slots named ``TAG>what``: ``H-1>demand``, ``Z1>r
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
 from galleyproof.circuit.behaviours._curves import sensor_degc
@@ -222,9 +223,17 @@ def _switch(owner: str, switch: SwitchLogic) -> Rule:
     )
 
 
+def _as_set(made: Made, fan: FanLogic) -> FanLogic:
+    """A fan's logic as somebody set it on site, where that is not as ordered."""
+    ratings = made.device.ratings
+    on_release = ratings.get(f"{fan.fan} on release", fan.on_release)
+    return replace(fan, on_release=str(on_release), waits=bool(ratings.get(f"{fan.fan} waits", fan.waits)))
+
+
 def _fan(made: Made, alive: str, fan: FanLogic) -> Iterable[Rule]:
     program = made.design.program
     owner = made.tag
+    fan = _as_set(made, fan)
     switches = tuple(
         s.switch
         for s in program.switches

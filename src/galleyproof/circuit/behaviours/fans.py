@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import cmath
+import math
 from collections.abc import Iterable, Mapping
 from typing import Any
 
 from galleyproof.circuit.behaviours._registry import Made, behaviour
+from galleyproof.circuit.behaviours.relays import DROP_OUT_RATIO
 from galleyproof.circuit.rules import After, Rule, Values
 
 LEAST_SPEED_V = 1.0
@@ -52,7 +54,7 @@ def motor_3(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
         if full < (0.08 if on_drive else 0.8):
             return (0.0, 1.0)
         if sizes[0] < 0.7 * sizes[2]:
-            return (0.9 * now[0], 2.0) if now[0] else (0.0, 5.0)
+            return (math.copysign(min(abs(now[0]), 0.9), now[0]), 2.0) if now[0] else (0.0, 5.0)
         forward = cmath.phase(inputs[0] / inputs[1]) > 0
         # the drive's frequency stands for its volts; the few volts lost on the leads do not slow the motor
         speed = round(min(full / 0.99, 1.0), 2) if on_drive else 1.0
@@ -71,6 +73,8 @@ def ec_fan(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     lines = tuple(roles["line_parts"])
     run = roles.get("run_part")
     own = tuple(roles.get("own_parts", ()))
+    # a signal of the other kind is no speed: the fan jumps between standing and full
+    jumps = made.device.ratings.get("signal") == "of the other kind"
     inputs = (*made.slots(lines, ".ac"), made.slot(f"{roles['reference_part']}.dc"))
     if run:
         inputs += (made.slot(f"{run}.dc"),)
@@ -79,6 +83,8 @@ def ec_fan(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
         live = lines_live(values[: len(lines)], rated)
         called = not run or abs(values[len(lines) + 1]) > 5.0
         speed = speed_from_volts(values[len(lines)]) if live and called else 0.0
+        if jumps:
+            speed = 1.0 if speed >= 0.5 else 0.0
         return (speed, *([1.0 if live else 0.0] * len(own)))
 
     yield Rule(made.tag, "EC fan", inputs, (made.slot("speed"), *made.slots(own)), (0.0,) * (1 + len(own)), act)
@@ -108,13 +114,16 @@ def makeup_unit(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     own = tuple(roles.get("own_parts", ()))
     reference = roles.get("reference_part")
     form = str(roles["form"])
+    least = float(str(made.device.ratings.get("run_least", 0.7)))
     inputs = (*made.slots(lines, ".ac"), made.slot(f"{roles['run_part']}.{form}"))
     if reference:
         inputs += (made.slot(f"{reference}.dc"),)
 
     def act(values: Values, now: Values) -> Values:
         live = lines_live(values[: len(lines)], rated)
-        called = live and abs(values[len(lines)]) >= 0.7 * run_v
+        # its relay lets go far below the volts it pulls in at
+        enough = DROP_OUT_RATIO if now[1] else least
+        called = live and abs(values[len(lines)]) >= enough * run_v
         wanted = 0.0
         if called:
             wanted = max(speed_from_volts(values[-1]), 0.2) if reference else 1.0

@@ -14,9 +14,11 @@ def fire_switch(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     """Snap-action poles: ``armed_parts`` closed while armed, ``released_parts`` closed while released."""
     armed = tuple(roles["armed_parts"])
     released = tuple(roles["released_parts"])
+    # a system that nobody has charged and armed yet sits in its released position
+    waiting = made.device.ratings.get("sits") == "released"
 
     def act(inputs: Values, _now: Values) -> Values:
-        gone = inputs[0] == "released" or inputs[1] == "pulled"
+        gone = waiting or inputs[0] == "released" or inputs[1] == "pulled"
         return (*([not gone] * len(armed)), *([gone] * len(released)))
 
     yield Rule(

@@ -13,6 +13,9 @@ COLD_DEGF = 75.0
 HOT_DEGF = 160.0
 """Collar temperature with every appliance of the hood at work; above any usual full-speed point [degF]."""
 
+NOISE_DEGF = 5.0
+"""What a sensor seems to read while a drive's noise is on its pair: next to nothing (common practice) [degF]."""
+
 
 @behaviour("temperature_sensor")
 def temperature_sensor(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
@@ -23,14 +26,22 @@ def temperature_sensor(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     cold = sensor_ohm(curve, (COLD_DEGF - 32.0) / 1.8)
     hot = sensor_ohm(curve, (HOT_DEGF - 32.0) / 1.8)
 
+    # a cable beside motor leads: what the drive puts on it while it runs is no temperature
+    beside = str(made.device.ratings.get("beside", ""))
+    noise = sensor_ohm(curve, (NOISE_DEGF - 32.0) / 1.8)
+
     def act(inputs: Values, _now: Values) -> Values:
+        if beside and inputs[-1]:
+            return (noise,)
         if inputs[0] == "open":
             return (float("inf"),)
         if inputs[0] == "short":
             return (0.0,)
-        return (hot if len(inputs) > 1 and inputs[1] == "on" else cold,)
+        return (hot if hood and inputs[1] == "on" else cold,)
 
     inputs = (f"sensor {made.tag}",) + ((f"heat {hood}",) if hood else ())
+    if beside:
+        inputs += (f"{beside}.turns",)
     yield Rule(made.tag, "sensor", inputs, (made.slot(str(roles["sensor_part"])),), (cold,), act)
 
 

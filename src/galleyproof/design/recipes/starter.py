@@ -29,7 +29,7 @@ def build(b: Builder, fan: FanView) -> FanPoints:
         f"motor_contactor_{len(ways)}",
         f"starter of {tag}",
         tag,
-        overload_a=amps_of(b, tag, motor),
+        overload_a=fan.drive.overload_set or amps_of(b, tag, motor),
     )
     awg = b.power_awg(fan.circuit)
     leads: list[tuple[str, TerminalId]] = []

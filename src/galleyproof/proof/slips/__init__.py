@@ -8,22 +8,26 @@ from galleyproof.design.model import Design
 from galleyproof.library.model import DeviceType
 from galleyproof.proof.slips import (  # noqa: F401 - importing registers them
     cables,
+    circuits,
     drives,
+    fire,
     jumpers,
     landed_wrong,
     left_off,
     link,
+    machines,
     parts,
     sensors,
+    settings,
     shorts,
     shutdown,
     supply,
 )
-from galleyproof.proof.slips._registry import KINDS, Kind, slips_of
+from galleyproof.proof.slips._registry import KINDS, Kind, Protection, slips_of
 from galleyproof.proof.slips._site import Site
 from galleyproof.proof.slips.model import Bridged, Change, Move, Refit, Slip, apply
 
-__all__ = ["KINDS", "Bridged", "Change", "Kind", "Move", "Refit", "Slip", "all_slips", "apply"]
+__all__ = ["KINDS", "Bridged", "Change", "Kind", "Move", "Protection", "Refit", "Slip", "all_slips", "apply"]
 
 
 def all_slips(

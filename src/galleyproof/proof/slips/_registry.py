@@ -35,6 +35,19 @@ Generator = Callable[[Site], Iterable[Found]]
 
 
 @dataclass(frozen=True, slots=True)
+class Protection:
+    """A protection that is lost without a sign.
+
+    Attributes:
+        until: What it comes to, with ``{tag}`` for the device.
+        test: Who finds it, how and when.
+    """
+
+    until: str
+    test: str
+
+
+@dataclass(frozen=True, slots=True)
 class Kind:
     """A kind of slip.
 
@@ -42,20 +55,20 @@ class Kind:
         name: ``left off``.
         prior: How often the trade sees one, relative to the other kinds (common practice).
         generate: Finds every one in a design.
-        protection: True when what is lost is protection itself: nothing works differently, and no situation of the
+        protection: Set when what is lost is protection itself: nothing works differently, and no situation of the
             grid can show it.
     """
 
     name: str
     prior: float
     generate: Generator
-    protection: bool = False
+    protection: Protection | None = None
 
 
 KINDS: dict[str, Kind] = {}
 
 
-def kind(name: str, prior: float, *, protection: bool = False) -> Callable[[Generator], Generator]:
+def kind(name: str, prior: float, *, protection: Protection | None = None) -> Callable[[Generator], Generator]:
     """Register a generator under the name of its kind."""
 
     def register(function: Generator) -> Generator:

@@ -78,3 +78,30 @@ def wrong_unit(site: Site) -> Iterable[Found]:
 def fans(site: Site) -> Iterable[Found]:
     """The motor leads of two fans."""
     yield from _pairs(site, ("motor_1", "motor_3"), power=True)
+
+
+@kind("one signal for all", 2.0)
+def one_signal(site: Site) -> Iterable[Found]:
+    """The speed pairs of several EC fans on the output of the first: their inputs load it together."""
+    pairs = [
+        (device.tag, landings)
+        for device in site.devices_of("ec_fan_")
+        for landings in _signals(site, device.tag, power=False).values()
+        if "GND" in landings and set(landings) & {"0-10V", "PWM"}
+    ]
+    if len(pairs) < 2:
+        return
+    first = {mark: c for mark, (c, _) in pairs[0][1].items()}
+    moves = []
+    for _, landings in pairs[1:]:
+        for mark, (c, end) in sorted(landings.items()):
+            if mark in first:
+                near, other = ("b" if end == "a" else "a"), first[mark]
+                to = other.b if other.a.device == pairs[0][0] else other.a
+                moves.append(Move(c.key, near, to))  # type: ignore[arg-type]
+    words = (
+        f"the speed pairs of {', '.join(t for t, _ in pairs)} all hang on the output of {pairs[0][0]} at {moves[0].to}"
+    )
+    yield Found(
+        "/".join(t for t, _ in pairs), (moves[0].to,), words, Change(moved=tuple(moves)), tuple(t for t, _ in pairs)
+    )

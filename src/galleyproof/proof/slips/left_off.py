@@ -5,9 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from galleyproof.design.model import Conductor, Role
-from galleyproof.proof.slips._registry import Found, kind
+from galleyproof.proof.slips._registry import Found, Protection, kind
 from galleyproof.proof.slips._site import Site, called
 from galleyproof.proof.slips.model import LOOSE_OHM, Change
+
+GROUND = Protection(
+    "a fault to the metal of {tag} leaves it live instead of tripping its breaker",
+    "a licensed electrician measures the continuity of the equipment ground at installation and after every change",
+)
 
 
 def _three(site: Site) -> set[str]:
@@ -54,7 +59,7 @@ def common_left_off(site: Site) -> Iterable[Found]:
             yield _off(c, "is left off: the signal has no common")
 
 
-@kind("equipment ground left off", 3.0, protection=True)
+@kind("equipment ground left off", 3.0, protection=GROUND)
 def ground_left_off(site: Site) -> Iterable[Found]:
     """Everything works without it, until something else fails."""
     for c in site.field:

@@ -51,6 +51,49 @@ def parallel(site: Site) -> Iterable[Found]:
         yield Found(f"{one}/{other}", (*ends, *others), words, change)
 
 
+@kind("sensors averaged", 1.0)
+def averaged(site: Site) -> Iterable[Found]:
+    """The sensors of a hood joined to one network on the first one's pair, the others' inputs empty.
+
+    Only k times k equal ones, k in series in k branches, read like one; and a mean hides the hood that is hot.
+    """
+    of_hood: dict[str, list[tuple[str, list[Conductor]]]] = {}
+    for device in site.devices_of("temperature_sensor"):
+        wires = [c for c, _, _ in site.field_at(device.tag)]
+        if len(wires) == 2 and device.ratings.get("hood"):
+            of_hood.setdefault(str(device.ratings["hood"]), []).append((device.tag, wires))
+    for hood, found in of_hood.items():
+        if len(found) == 3:
+            # two in series, the third beside them
+            (one, first), (other, second), (third, rest) = found
+            back = first[1]
+            ends = [site.terminal_at(c, one) for c in first]
+            middle = [site.terminal_at(c, other) for c in second]
+            last = [site.terminal_at(c, third) for c in rest]
+            change = Change(
+                opened=tuple(c.key for c in (*second, *rest)),
+                moved=(Move(back.key, site.end_at(back, one), middle[1]),),  # type: ignore[arg-type]
+                bridged=(
+                    Bridged(f"chain {one} {other}", ends[1], middle[0]),
+                    Bridged(f"beside {ends[0]} {last[0]}", ends[0], last[0]),
+                    Bridged(f"beside {middle[1]} {last[1]}", middle[1], last[1]),
+                ),
+            )
+            words = f"{one} and {other} in series and {third} beside them hang on the pair of {one}: two thirds of one"
+            yield Found(f"{hood}/mixed", (*ends, *middle, *last), words, change, (hood,))
+        if len(found) >= 3:
+            ends = [site.terminal_at(c, found[0][0]) for c in found[0][1]]
+            bridged = [
+                Bridged(f"parallel {a} {site.terminal_at(c, tag)}", a, site.terminal_at(c, tag))
+                for tag, wires in found[1:]
+                for a, c in zip(ends, wires, strict=True)
+            ]
+            opened = tuple(c.key for _, wires in found[1:] for c in wires)
+            words = f"all {len(found)} sensors of {hood} are in parallel on the pair of {found[0][0]}"
+            at = tuple(site.terminal_at(c, tag) for tag, wires in found for c in wires)
+            yield Found(f"{hood}/parallel", at, words, Change(opened=opened, bridged=tuple(bridged)), (hood,))
+
+
 @kind("wrong thermistor curve", 2.0)
 def curve(site: Site) -> Iterable[Found]:
     """A 10 kohm thermistor of the other curve: right at room temperature, wrong when it is hot."""
