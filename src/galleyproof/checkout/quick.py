@@ -1,131 +1,190 @@
 """Slips on the bench the quick way: only what a slip changes is looked at again.
 
-The courses of the study tell which slots go another way over the script; only probes that hang on those, or on the
-islands the slip rebuilds, are read anew. What the study cannot hold as a patch goes the plain way.
+The courses of the study tell which slots go another way over the script. What people see hangs on one slot, and each
+course of it is looked up once; meter readings are taken set by set (see ``leads``), only on islands that the slip
+rebuilds or whose contacts and supplies go another way. What the study cannot hold as a patch goes the plain way.
 """
 
 from __future__ import annotations
 
-import copy
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from functools import cached_property
 from typing import Any
 
-from galleyproof.checkout.bench import Standing
+import numpy as np
+
+from galleyproof.checkout.bench import Key, Standing, seen
+from galleyproof.checkout.coupling import Coupling
+from galleyproof.checkout.leads import (
+    LeadSet,
+    Numbers,
+    Pair,
+    Potential,
+    Potentials,
+    Standpoint,
+    differing,
+    ohms_read,
+    row_of,
+    standpoint,
+    unpacked,
+    volts_read,
+)
 from galleyproof.checkout.model import Checkout, Probe, Reading
 from galleyproof.checkout.probes import readings
 from galleyproof.checkout.signatures import differences
+from galleyproof.checkout.timeline import Parted, Timeline
+from galleyproof.circuit.dead import DeadIsland
+from galleyproof.circuit.island import Island, Solution
 from galleyproof.circuit.machine import Machine, State
+from galleyproof.circuit.network import conductor_ohm
 from galleyproof.circuit.world import build_machine
-from galleyproof.design.model import Design, TerminalId
+from galleyproof.design.model import Conductor, Design, Device, TerminalId
 from galleyproof.job.model import Job
 from galleyproof.library.model import DeviceType
 from galleyproof.proof.patch import NeedsPlainWayError, Patch
 from galleyproof.proof.ripple import NeverSettlesError
 from galleyproof.proof.slips import Change, apply
+from galleyproof.proof.slips.model import landing
 from galleyproof.proof.trials import Trials
-from galleyproof.proof.waves import SILENT, places_of
 
-
-class Courses:
-    """Values of slots after each step, from their courses over the script.
-
-    Args:
-        trials: The job over the script.
-    """
-
-    def __init__(self, trials: Trials) -> None:
-        self._courses = trials.courses
-        self._start = trials.grid.values
-        places = places_of([s.parent for s in trials.steps])
-        self._way: list[tuple[int, ...]] = []
-        for index, step in enumerate(trials.steps):
-            before = self._way[step.parent] if step.parent >= 0 else ()
-            self._way.append((*before, places[index]))
-        self._known: dict[tuple[int, int, int], Any] = {}
-
-    def value(self, slot: int, course: int, step: int) -> Any:
-        """What a slot stands at after a step."""
-        key = (slot, course, step)
-        if key not in self._known:
-            self._known[key] = self._follow(slot, course, step)
-        return self._known[key]
-
-    def _follow(self, slot: int, course: int, step: int) -> Any:
-        courses = self._courses
-        value = self._start[slot]
-        at = course
-        for place in (None, *self._way[step]):
-            if place is not None:
-                at = next((c for p, c in courses.children_of[at] if p == place), SILENT)
-                if at == SILENT:
-                    return value
-            wave = courses.waves[courses.wave_of[at]]
-            if wave:
-                value = wave[-1][1]
-        return value
+DISPLAY_SLOTS = ("own_24", "faulted", "turns")
+"""What a drive's display hangs on."""
 
 
 class QuickStanding(Standing):
-    """The installation with a slip that is a patch: states are the right ones but for what goes another way."""
+    """The installation with a slip that is a patch: the right one but for what goes another way."""
 
     def __init__(
-        self, right: Standing, patch: Patch, over: Mapping[int, int], courses: Courses, change: Change
+        self, right: Standing, patch: Patch, over: Mapping[int, int], timeline: Timeline, change: Change
     ) -> None:
-        machine = copy.copy(right.machine)
-        if patch.island is not None:
-            first = patch.islands[0]
-            machine.islands = list(machine.islands)
-            machine.islands[first] = patch.island
-            machine.island_of = {**machine.island_of, **dict.fromkeys(patch.island.nodes, first)}
-        super().__init__(right.design, machine, right.steps)
+        self._design = right.design
+        self.machine = right.machine
+        self.steps = right.steps
+        self.supplies = right.supplies
         self._right = right
         self._patch = patch
-        self._over = {s: c for s, c in over.items() if s < len(machine.names)}
-        self._courses = courses
+        self._over = over
+        self._timeline = timeline
         self._change = change
-        self._changed_at: dict[int, set[int]] = {}
-        self._as_it_stands: Design | None = None
-        self.rebuilt = frozenset(patch.islands[:1]) if patch.island is not None else frozenset[int]()
+        self._dead = {}
+        self._clusters = {}
+        self.first = patch.islands[0] if patch.islands else -1
+        self._gone = frozenset(patch.islands)
+        self._own = frozenset(patch.island.nodes) if patch.island is not None else frozenset[int]()
+        self._parts: dict[int, Parted] = {}
+        self._mine = Potentials()
+
+    @cached_property
+    def _as_it_stands(self) -> Design:
+        return apply(self._design, self._change)
 
     @property
     def design(self) -> Design:
         """The design as it stands; put together only when a reading asks for it."""
-        if self._as_it_stands is None:
-            self._as_it_stands = apply(self._design, self._change)
         return self._as_it_stands
 
-    def goes_another_way(self, step: int) -> set[int]:
-        """Slots that stand otherwise after a step than on the right wiring."""
-        self.state(step)
-        return self._changed_at[step]
-
     def state(self, step: int) -> State:
-        """The state a step leaves behind."""
-        found = self._states.get(step)
-        if found is not None:
-            return found
-        right = self._right.state(step)
-        values = right.values.copy()
-        changed = set()
-        for slot, course in self._over.items():
-            value = self._courses.value(slot, course, step)
-            if isinstance(value, bool | float) and isinstance(values[slot], bool | float):
-                # equal courses are one course, and 1.0 equals True
-                value = type(values[slot])(value)
-            if value != values[slot]:
-                values[slot] = value
-                changed.add(slot)
-        solutions = right.solutions.copy()
-        machine = self.machine
-        touched = set(self.rebuilt)
-        for slot in changed:
-            touched.update(u for u in machine.readers[slot] if u < len(machine.islands))
-        for k in touched - set(self._patch.islands[1:]):
-            island = machine.islands[k]
-            solutions[k] = island.solve(tuple(values[machine.slot[s]] for s in island.key_slots))
-        self._changed_at[step] = changed
-        made = self._states[step] = State(values, solutions)
-        return made
+        """No whole state is ever put together here."""
+        raise NotImplementedError
+
+    def value(self, step: int, slot: str) -> Any:
+        """Value of a slot after a step."""
+        s = self.machine.slot[slot]
+        return self._timeline.column(s, self._over.get(s, -1))[step]
+
+    def island(self, k: int) -> Island:
+        """An island by its index."""
+        if k == self.first and self._patch.island is not None:
+            return self._patch.island
+        return self.machine.islands[k]
+
+    def island_of(self, node: int) -> int | None:
+        """Index of the island of a node, None for one of fixed potential."""
+        return self.first if node in self._own else self.machine.island_of.get(node)
+
+    def node(self, terminal: TerminalId) -> int:
+        """Node of a terminal."""
+        found = self._patch.terminals.get(terminal)
+        return self.machine.network.terminals[terminal] if found is None else found
+
+    def now_at(self, k: int) -> int:
+        """Index of what stands in the place of an island."""
+        return self.first if k in self._gone else k
+
+    def parted(self, k: int) -> Parted:
+        """Steps by the values of an island's key slots."""
+        found = self._parts.get(k)
+        if found is None:
+            slots = [self.machine.slot[s] for s in self.island(k).key_slots]
+            found = self._parts[k] = self._timeline.parted(slots, self._over)
+        return found
+
+    def of_slots(self, slots: Sequence[int]) -> Parted:
+        """Steps by the values of some slots."""
+        return self._timeline.parted(slots, self._over)
+
+    def key(self, step: int, k: int) -> Key:
+        """Values of an island's key slots after a step."""
+        parted = self.parted(k)
+        return parted.keys[int(parted.which[step])]
+
+    def solution(self, step: int, k: int) -> Solution | None:
+        """How an island stands after a step."""
+        return self.island(k).solve(self.key(step, k))
+
+    def potentials(self, island: Island, key: Key, known: Potentials) -> Potential:
+        """An island's solution as arrays.
+
+        Args:
+            island: The island.
+            key: Values of its key slots.
+            known: Where those of the right wiring's islands are kept.
+        """
+        return (self._mine if island is self._patch.island else known).of(island.solve(key))
+
+    def dead_with(self, island: Island, key: Key, without: str = "") -> DeadIsland:
+        """An island with its sources dead, by the values of its key slots."""
+        known = self if island is self._patch.island else self._right
+        return Standing.dead_with(known, island, key, without)
+
+    @cached_property
+    def _landed(self) -> dict[str, Conductor | None]:
+        """Conductors that the slip leaves off, loosens or moves, as they then are."""
+        change = self._change
+        found: dict[str, Conductor | None] = dict.fromkeys((*change.opened, *(key for key, _ in change.loose)))
+        for move in change.moved:
+            if move.conductor not in found:
+                found[move.conductor] = landing(self._design.conductor_by_key[move.conductor], change.moved)
+        return found
+
+    def conductor(self, key: str) -> Conductor | None:
+        """A conductor as it is landed; None when it carries nothing on."""
+        return self._landed[key] if key in self._landed else self._design.conductor_by_key.get(key)
+
+    def device(self, tag: str) -> Device | None:
+        """A device as it stands, its settings included."""
+        found = self._design.device_by_tag.get(tag)
+        for refit in self._change.refits:
+            if found is None or refit.device != tag:
+                continue
+            if refit.rating == "type":
+                found = replace(found, type=str(refit.value))
+            else:
+                found = replace(found, ratings={**found.ratings, refit.rating: refit.value})
+        return found
+
+    @cached_property
+    def coupling(self) -> Coupling:
+        """What shares a raceway."""
+        changed: dict[str, tuple[int, int] | None] = {
+            key: None if c is None else (self.node(c.a), self.node(c.b)) for key, c in self._landed.items()
+        }
+        if self._patch.terminals:
+            for c in self._design.conductors:
+                if c.key not in changed and (c.a in self._patch.terminals or c.b in self._patch.terminals):
+                    changed[c.key] = (self.node(c.a), self.node(c.b))
+        return self._right.coupling.other(changed)
 
 
 class QuickBench:
@@ -136,91 +195,303 @@ class QuickBench:
         design: Its design.
         library: Device types.
         checkout: All possible probes.
+        right: The right wiring over the script; made anew when it is not at hand.
     """
 
-    def __init__(self, job: Job, design: Design, library: Mapping[str, DeviceType], checkout: Checkout) -> None:
+    def __init__(
+        self,
+        job: Job,
+        design: Design,
+        library: Mapping[str, DeviceType],
+        checkout: Checkout,
+        right: Standing | None = None,
+    ) -> None:
         self.job, self.design, self.library, self.checkout = job, design, library, checkout
-        self.machine: Machine = build_machine(job, design, library)
+        self.right = right or Standing(design, build_machine(job, design, library), checkout.steps)
+        self.machine: Machine = self.right.machine
         looked_at = {name for p in checkout.probes for name in self._slots(p)}
         looked_at |= {name for island in self.machine.islands for name in island.key_slots}
         self.trials = Trials(job, design, library, looked_at, checkout.steps)
-        self.machine = self.trials.machine
-        self.right = Standing(design, self.machine, checkout.steps)
-        self.read: tuple[Reading, ...] = readings(self.right, checkout)
-        self._courses = Courses(self.trials)
+        self._timeline = Timeline(self.trials, self.right)
         step_of = {p.key: p.step for p in checkout.preparations}
         self._step_of_probe = [step_of[p.preparation] for p in checkout.probes]
-        self._on_island: dict[int, list[int]] = {}
-        self._on_slot: dict[int, list[int]] = {}
         self.plain = 0
-        self._on_settings = [
-            i for i, p in enumerate(checkout.probes) if p.kind == "hertz" or p.slot.endswith(".display")
-        ]
-        for i, probe in enumerate(checkout.probes):
-            for name in self._slots(probe):
-                self._on_slot.setdefault(self.machine.slot[name], []).append(i)
-            for k in self._islands(probe):
-                self._on_island.setdefault(k, []).append(i)
+        self._potentials = Potentials()
+        self._looks: dict[int, list[int]] = {}
+        self._drives: dict[str, list[int]] = {}
+        self._pulses: list[int] = []
+        self._lifted: dict[int, list[int]] = {}
+        self._clamps: dict[str, list[int]] = {}
+        self._on_terminal: dict[TerminalId, list[int]] = {}
+        self.sets: list[LeadSet] = []
+        self._sort()
+        self._sets_on: dict[int, list[int]] = {}
+        self._sets_by_slot: dict[int, list[int]] = {}
+        self._points: list[Standpoint] = []
+        self._ghosts_on: dict[int, list[int]] = {}
+        self._seen_course: dict[tuple[int, int], dict[int, Reading]] = {}
+        self._shown_course: dict[tuple[str, tuple[int, ...]], dict[int, Reading]] = {}
+        self._set_course: dict[tuple[int, tuple[tuple[int, int], ...]], tuple[dict[int, Reading], list[int]]] = {}
+        self._set_memo: dict[tuple[int, tuple[Key, ...]], tuple[Numbers, Any]] = {}
+        self._drive_of_slot = {
+            self.machine.slot[f"{tag}.{s}"]: tag for tag in self._drives for s in DISPLAY_SLOTS
+        }  # fmt: skip
+        self._islands_by_slot: dict[int, list[int]] = {
+            s: [k for k in readers if k < len(self.machine.islands)] for s, readers in enumerate(self.machine.readers)
+        }
+        self.read = self._read_right()
+        self._matters = {self.machine.slot[name] for name in looked_at} | self._sets_by_slot.keys()
+        self._matters |= {s for s, islands in self._islands_by_slot.items() if islands}
 
+    # once ---------------------------------------------------------------------------------------------------
     def _slots(self, probe: Probe) -> tuple[str, ...]:
         """Slots a probe's reading hangs on by itself."""
-        if probe.slot in self.machine.slot:
+        if probe.kind in ("look", "display"):
+            if probe.slot.endswith(".display"):
+                return tuple(f"{probe.about}.{s}" for s in DISPLAY_SLOTS)
             return (probe.slot,)
-        if probe.slot.endswith(".display"):
-            return tuple(f"{probe.about}.{s}" for s in ("own_24", "faulted", "turns"))
         return ()
 
-    def _islands(self, probe: Probe) -> set[int]:
-        """Islands a probe touches."""
-        terminals = [t for t in (probe.red, probe.black) if t is not None]
-        for key in (probe.lifted, probe.slot):
-            c = self.design.conductor_by_key.get(key)
-            if c is not None:
-                terminals += [c.a, c.b]
-                k = self.machine.island_with(key)
-                if k is not None:
-                    return {k, *self._islands_of(terminals)}
-        return self._islands_of(terminals)
+    def _sort(self) -> None:
+        """Every probe to those that are read as it is."""
+        right = self.right
+        pairs: dict[tuple[bool, tuple[int, ...]], dict[tuple[Pair, Any, Any], list[tuple[int, int]]]] = {}
+        for i, probe in enumerate(self.checkout.probes):
+            ends = [t for t in (probe.red, probe.black) if t is not None]
+            if probe.kind == "amps AC":
+                c = self.design.conductor_by_key[probe.slot]
+                ends = [c.a, c.b]
+                self._clamps.setdefault(probe.slot, []).append(i)
+            for t in dict.fromkeys(ends):
+                self._on_terminal.setdefault(t, []).append(i)
+            if probe.kind in ("look", "display"):
+                if probe.slot.endswith(".display"):
+                    self._drives.setdefault(probe.about, []).append(i)
+                else:
+                    self._looks.setdefault(self.machine.slot[probe.slot], []).append(i)
+                continue
+            nodes = [right.node(t) for t in ends]
+            islands = tuple(sorted({k for n in nodes if (k := right.island_of(n)) is not None}))
+            if probe.kind == "hertz" or probe.lifted:
+                on = set(islands)
+                if probe.lifted:
+                    c = self.design.conductor_by_key[probe.lifted]
+                    for t in (c.a, c.b):
+                        self._on_terminal.setdefault(t, []).append(i)
+                        if (k := right.island_of(right.node(t))) is not None:
+                            on.add(k)
+                else:
+                    self._pulses.append(i)
+                for k in on:
+                    self._lifted.setdefault(k, []).append(i)
+                continue
+            if probe.kind == "amps AC":
+                by_ohm = conductor_ohm(c.awg, c.length_ft)
+            else:
+                by_ohm = probe.meter_ohm
+            pair = Pair(probe.kind, nodes[0], nodes[1], by_ohm)
+            at = pairs.setdefault((probe.kind == "ohms", islands), {})
+            at.setdefault((pair, probe.red, probe.black), []).append((self._step_of_probe[i], i))
+        for (dead, islands), found in pairs.items():
+            leads = LeadSet(islands, dead)
+            leads.pairs = [pair for pair, *_ in found]
+            leads.probe_at = np.array([row_of(at, len(self.checkout.steps)) for at in found.values()])
+            leads.steps = np.flatnonzero((leads.probe_at >= 0).any(axis=0))
+            leads.finish()
+            self.sets.append(leads)
 
-    def _islands_of(self, terminals: Iterable[TerminalId]) -> set[int]:
-        nodes = (self.machine.network.terminals[t] for t in terminals)
-        return {self.machine.island_of[n] for n in nodes if n in self.machine.island_of}
+    def _read_right(self) -> tuple[Reading, ...]:
+        """Readings of the right wiring; the sets learn what they read in it."""
+        read: list[Reading] = [0.0] * len(self.checkout.probes)
+        slot = self.machine.slot
+        for slot_at, probes in self._looks.items():
+            for i in probes:
+                read[i] = seen(self.checkout.probes[i].slot, self._timeline.right(slot_at)[self._step_of_probe[i]])
+        rest = [i for probes in self._drives.values() for i in probes]
+        rest += [i for probes in self._lifted.values() for i in probes]
+        there = QuickStanding(self.right, Patch(), {}, self._timeline, Change())
+        for n, leads in enumerate(self.sets):
+            at = standpoint(leads, leads.islands, self.right)
+            self._points.append(at)
+            names = [s for island in at.islands for s in island.key_slots]
+            names += [s for node in at.fixed for s in self.machine.fixed[node][2].split("*") if s]
+            leads.slots = frozenset(slot[s] for s in names)
+            for k in leads.islands:
+                self._sets_on.setdefault(k, []).append(n)
+            for s in leads.slots:
+                self._sets_by_slot.setdefault(s, []).append(n)
+            leads.base, leads.ghosts = self._table(n, leads, leads.islands, at, there)
+            rows, steps = np.nonzero(leads.probe_at >= 0)
+            for row, step in zip(rows.tolist(), steps.tolist(), strict=True):
+                i = int(leads.probe_at[row, step])
+                if leads.ghosts[row, step]:
+                    leads.base[row, step] = there.read(self.checkout.probes[i], step)
+                    self._note_ghost(i, step, there)
+                read[i] = unpacked(float(leads.base[row, step]))
+        for i in dict.fromkeys(rest):
+            read[i] = there.read(self.checkout.probes[i], self._step_of_probe[i])
+        return tuple(read)
 
+    def _note_ghost(self, i: int, step: int, there: Standing) -> None:
+        """Whose volts a ghost hangs on."""
+        probe = self.checkout.probes[i]
+        nodes: set[int] = set()
+        for t in (probe.red, probe.black):
+            assert t is not None
+            nodes.add(there.node(t))
+        felt = [n for loose in nodes if there.floats(step, loose) for n in there.felt_by(step, loose)]
+        for n in (*nodes, *felt):
+            k = there.island_of(n)
+            if k is not None:
+                self._ghosts_on.setdefault(k, []).append(i)
+
+    # a slip -------------------------------------------------------------------------------------------------
     def changed(self, change: Change) -> dict[int, Reading]:
         """Probes that read otherwise with a change in place.
 
         Raises:
             CircuitError: The network then has no solution.
         """
-        if change.unbridged or any(r.rating == "type" for r in change.refits):
-            return self._plainly(change)
         try:
             patch = self.trials.patcher.patch(change)
-            over = self.trials.over(change)
+            courses = self.trials.over(change)
         except (NeedsPlainWayError, NeverSettlesError):
             return self._plainly(change)
-        there = QuickStanding(self.right, patch, over, self._courses, change)
-        wanted: set[int] = set()
-        for k in patch.islands:
-            wanted.update(self._on_island.get(k, ()))
-        if change.refits:
-            wanted.update(self._on_settings)
-        slots = [s for s in over if s < len(self.machine.names)]
-        for slot in slots:
-            wanted.update(self._on_slot.get(slot, ()))
-            for k in self.machine.readers[slot]:
-                if k < len(self.machine.islands):
-                    wanted.update(self._on_island.get(k, ()))
-        touched = set(patch.islands)
+        timeline = self._timeline
+        over = {s: c for s, c in courses.items() if s in self._matters and timeline.moved(s, c)}
+        there = QuickStanding(self.right, patch, over, timeline, change)
         found: dict[int, Reading] = {}
-        for i in sorted(wanted):
-            probe, step = self.checkout.probes[i], self._step_of_probe[i]
-            if not touched and not change.refits and not there.goes_another_way(step):
-                continue
-            read = there.read(probe, step)
+        for s, c in over.items():
+            if s in self._looks:
+                found.update(self._seen(s, c))
+        refitted = {r.device for r in change.refits}
+        again = {i for tag in refitted & self._drives.keys() for i in self._drives[tag]}
+        for tag in dict.fromkeys([self._drive_of_slot[s] for s in over if s in self._drive_of_slot]):
+            if tag not in refitted:
+                found.update(self._shown(tag, there, over))
+        touched = set(patch.islands)
+        for s in over:
+            touched.update(self._islands_by_slot[s])
+        sets = {n for k in touched for n in self._sets_on.get(k, ())}
+        for s in over:
+            sets.update(self._sets_by_slot.get(s, ()))
+        for k in touched:
+            again.update(self._lifted.get(k, ()))
+            again.update(self._ghosts_on.get(k, ()))
+        for n in sets:
+            readings_there, ghosts = self._of_set(n, there, over)
+            found.update(readings_there)
+            again.update(ghosts)
+        if change.refits:
+            again.update(self._pulses)
+        for key in (*change.opened, *(k for k, _ in change.loose), *(m.conductor for m in change.moved)):
+            again.update(self._clamps.get(key, ()))
+        for t in patch.terminals:
+            again.update(self._on_terminal.get(t, ()))
+        for i in again:
+            found.pop(i, None)
+            read = there.read(self.checkout.probes[i], self._step_of_probe[i])
             if differences((self.read[i],), (read,)):
                 found[i] = read
         return found
+
+    def _seen(self, slot: int, course: int) -> dict[int, Reading]:
+        """What people see otherwise when a slot takes a course."""
+        found = self._seen_course.get((slot, course))
+        if found is None:
+            column = self._timeline.column(slot, course)
+            found = {}
+            for i in self._looks[slot]:
+                read = seen(self.checkout.probes[i].slot, column[self._step_of_probe[i]])
+                if differences((self.read[i],), (read,)):
+                    found[i] = read
+            self._seen_course[slot, course] = found
+        return found
+
+    def _shown(self, tag: str, there: QuickStanding, over: Mapping[int, int]) -> dict[int, Reading]:
+        """What a drive's display shows otherwise."""
+        name = (tag, tuple([over.get(self.machine.slot[f"{tag}.{s}"], -1) for s in DISPLAY_SLOTS]))
+        found = self._shown_course.get(name)
+        if found is None:
+            read = {i: there.read(self.checkout.probes[i], self._step_of_probe[i]) for i in self._drives[tag]}
+            found = self._shown_course[name] = {i: r for i, r in read.items() if r != self.read[i]}
+        return found
+
+    def _of_set(self, n: int, there: QuickStanding, over: Mapping[int, int]) -> tuple[dict[int, Reading], list[int]]:
+        """Changed readings of a set of leads; and the probes that only read what a raceway couples in."""
+        leads = self.sets[n]
+        if there.first >= 0 and any(there.now_at(k) == there.first for k in leads.islands):
+            indices = tuple(sorted({there.now_at(k) for k in leads.islands}))
+            at = standpoint(leads, indices, there)
+            return self._compared(leads, *self._table(-1, leads, indices, at, there))
+        name = (n, tuple(sorted([(s, over[s]) for s in leads.slots if s in over])))
+        found = self._set_course.get(name)
+        if found is None:
+            made = self._table(n, leads, leads.islands, self._points[n], there)
+            found = self._set_course[name] = self._compared(leads, *made)
+        return found
+
+    def _compared(self, leads: LeadSet, now: Numbers, ghosts: Any) -> tuple[dict[int, Reading], list[int]]:
+        here = leads.probe_at >= 0
+        differ = differing(leads.base, now) & here & ~ghosts
+        probes, values = leads.probe_at[differ].tolist(), now[differ].tolist()
+        if leads.dead:
+            values = [unpacked(v) for v in values]
+        # what was a ghost and is none any more has been read with the others
+        return dict(zip(probes, values, strict=True)), leads.probe_at[ghosts & here].tolist() if ghosts.any() else []
+
+    def _table(
+        self, n: int, leads: LeadSet, indices: tuple[int, ...], at: Standpoint, there: QuickStanding
+    ) -> tuple[Numbers, Any]:
+        """Readings of a set, row by step; and which of them are ghosts.
+
+        Args:
+            n: Number of the set for what is remembered, -1 when an island in it was put together anew.
+            leads: The set.
+            indices: Islands under it as it stands.
+            at: Where its leads stand.
+            there: The installation.
+        """
+        parts = [there.parted(k) for k in indices]
+        fixed_slots = [
+            self.machine.slot[s] for node in at.fixed for s in self.machine.fixed[node][2].split("*") if s
+        ]  # fmt: skip
+        if fixed_slots:
+            parts.append(there.of_slots(fixed_slots))
+        shape = leads.probe_at.shape
+        code = np.zeros(shape[1], dtype=np.int64)
+        for p in parts:
+            code = code * len(p.keys) + p.which
+        now = np.zeros(shape)
+        ghosts = np.zeros(shape, dtype=np.bool_)
+        steps_of: dict[int, list[int]] = {}
+        for step, c in zip(leads.steps.tolist(), code[leads.steps].tolist(), strict=True):
+            steps_of.setdefault(c, []).append(step)
+        for steps in steps_of.values():
+            keys = tuple(p.keys[int(p.which[steps[0]])] for p in parts)
+            made = self._set_memo.get((n, keys)) if n >= 0 else None
+            if made is None:
+                made = self._one(leads, at, keys, steps[0], there)
+                if n >= 0:
+                    self._set_memo[n, keys] = made
+            now[:, steps] = made[0][:, None]
+            if made[1] is not None:
+                ghosts[:, steps] = made[1][:, None]
+        return now, ghosts
+
+    def _one(
+        self, leads: LeadSet, at: Standpoint, keys: tuple[Key, ...], step: int, there: QuickStanding
+    ) -> tuple[Numbers, Any]:
+        """Readings of a set in one state of its islands."""
+        here = list(zip(at.islands, keys, strict=False))
+        if leads.dead:
+            return ohms_read(at, [there.dead_with(island, key) for island, key in here]), None
+        solved = [there.potentials(island, key, self._potentials) for island, key in here]
+        fixed = [there.node_volts(step, node) for node in at.fixed]
+        shown, ghost = volts_read(
+            leads, at, solved, fixed, lambda: [there.dead_with(island, key) for island, key in here]
+        )  # fmt: skip
+        return shown, ghost if ghost.any() else None
 
     def _plainly(self, change: Change) -> dict[int, Reading]:
         self.plain += 1
