@@ -37,11 +37,18 @@ def school_package() -> dict[str, bytes]:
     return make_package(school(), SCHOOL.read_bytes())
 
 
-def job_with(old: str, new: str) -> Job:
-    """The school kitchen with one thing said otherwise."""
+def text_with(*changes: str) -> bytes:
+    """The school kitchen's file with some things said otherwise: old, new, old, new ..."""
     text = SCHOOL.read_text(encoding="utf-8")
-    assert text.count(old) >= 1, old
-    return read_job(text.replace(old, new, 1).encode("utf-8"), "changed.yaml")
+    for old, new in zip(changes[::2], changes[1::2], strict=True):
+        assert text.count(old) >= 1, old
+        text = text.replace(old, new, 1)
+    return text.encode("utf-8")
+
+
+def job_with(*changes: str) -> Job:
+    """The school kitchen with some things said otherwise: old, new, old, new ..."""
+    return read_job(text_with(*changes), "changed.yaml")
 
 
 class Pages(Sequence[str]):

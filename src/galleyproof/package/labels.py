@@ -90,7 +90,7 @@ def write_labels(facts: Facts, base: str) -> bytes:
         code = io.BytesIO()
         # any of the eight masks reads; trying all of them takes most of the time
         made = segno.make(link_of(facts, c, base), error="m", micro=False, boost_error=False, mask=2)
-        made.save(code, kind="svg", border=1, xmldecl=False, svgns=True, omitsize=True)
+        made.save(code, kind="svg", border=1, xmldecl=False, svgns=True, omitsize=True, light="#fff")
         files[name] = code.getvalue()
         words = {"number": str(c.number), "size": f"{units.format_awg(c.awg)} {c.colour}", "file": name}
         ends = ((c.a, c.b), (c.b, c.a))
