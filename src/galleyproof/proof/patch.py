@@ -87,6 +87,7 @@ class Patcher:
             self._at_raw.setdefault(e.a, []).append(e)
             self._at_raw.setdefault(e.b, []).append(e)
         self._stiff = {n for s in self.raw.sources if s.ohm == 0 for n in (s.a, s.b)} | {EARTH}
+        self._buses = {s.name: s for s in machine.network.stiff}
         self._rules_of: dict[str, list[int]] = {}
         for r, rule in enumerate(machine.rules):
             self._rules_of.setdefault(rule.owner, []).append(r)
@@ -222,8 +223,10 @@ class Patcher:
                 self._take(edit, name)
                 if name in elements:
                     self._put(edit, elements[name])
-        if any(name not in self.element and e.a != e.b for name, e in elements.items()):
-            raise NeedsPlainWayError(tag)
+        for name, e in elements.items():
+            # stiff buses cut the islands; one that changes cuts them elsewhere
+            if name not in self.element and e.a != e.b and self._buses.get(name) != e:
+                raise NeedsPlainWayError(tag)
         rules: list[Rule] = []
         for spec in kind.behaviours:
             rules.extend(BEHAVIOURS[spec.do](Made(device, kind, self.design), spec.roles))

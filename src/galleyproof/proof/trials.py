@@ -151,6 +151,8 @@ class Trials:
         patch = self.patcher.patch(change)
         if patch.island is None and not patch.rules and not patch.more:
             return {}
+        if any(self.slot.get(n) in self._sum_slots for rule in patch.rules.values() if rule for n in rule.inputs):
+            raise NeedsPlainWayError("a changed rule that reads what a whole bus draws")
         touched, anew = self._replacements(patch)
         first = anew[patch.islands[0]] if patch.islands else None
         if patch.rules or patch.more or not isinstance(first, IslandUnit):
