@@ -17,15 +17,14 @@ from galleyproof.job.model import Job
 from galleyproof.library.model import DeviceType
 from galleyproof.proof.model import Proof
 from galleyproof.proof.prove import prove
-from galleyproof.savings.study import Study as Year
-from galleyproof.savings.study import study as year_of
-from galleyproof.savings.weather import Weather
 from galleyproof.sizing.model import Sizes
 from galleyproof.sizing.whole_job import size
 
 if TYPE_CHECKING:
     from galleyproof.checkout.plan import Plan
     from galleyproof.proof.study import Study
+    from galleyproof.savings.study import Study as Year
+    from galleyproof.savings.weather import Weather
 
 Library = Mapping[str, DeviceType]
 Progress = Callable[[str], None]
@@ -118,7 +117,7 @@ def gather(
     sizes = tried("sizes", lambda: size(job, design, library))
     air = tried("air side", lambda: check_air(job))
     proof = tried("promises", lambda: prove(job, design, library))
-    saved = tried("savings", lambda: year_of(job, weather)) if weather is not None else None
+    saved = tried("savings", lambda: _year(job, weather)) if weather is not None else None
     say("drawings")
     drawing = draw_sheets(job, design, sizes, library=library, status="ISSUED" if issued else "DRAFT")
     if not whole:
@@ -133,6 +132,12 @@ def gather(
     sentences = {s.key: s.sentence for s in all_slips(design, library)} if plan is not None else {}
     sized = with_sizes(design, sizes)
     return Facts(job, sized, library, sizes, air, proof, drawing, done, plan, sentences, tuple(failed), issued, saved)
+
+
+def _year(job: Job, weather: Weather) -> Year:
+    from galleyproof.savings.study import study
+
+    return study(job, weather)
 
 
 def _plan(job: Job, design: Design, library: Library) -> Plan:
@@ -159,9 +164,10 @@ def blockers(facts: Facts) -> tuple[str, ...]:
                 where = f": {first.situation}, {first.device} {first.found}" if first else ""
                 found.append(f"a promise fails: {v.promise.text}{where}")
     if facts.sizes is not None:
-        wrong = [n for n in facts.sizes.numbers if not n.ok]
-        found += [f"a size is in error: {n.key}: given {n.given}, needed {n.text}" for n in wrong]
-    errors = [f for f in facts.findings if f.severity is Severity.ERROR]
+        errors = [f for f in facts.sizes.findings if f.severity is Severity.ERROR]
+        found += [f"a size is in error: {f.code} {f.item}: {f.message}" for f in errors]
+    sized = facts.sizes.findings if facts.sizes is not None else ()
+    errors = [f for f in facts.findings if f.severity is Severity.ERROR and f not in sized]
     found += [f"{f.code} {f.item}: {f.message}" for f in errors]
     if facts.job.job.date is None:
         found.append("the job has no date (job: date); an issued set is dated")
