@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from argparse import Namespace
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from galleyproof import units
 from galleyproof.cli import text
 from galleyproof.cli.check import heading
-from galleyproof.cli.files import Loaded, load_jobs, one_problem, read_library
+from galleyproof.cli.files import Loaded, load_jobs, make_folder, one_problem, put, read_library
 from galleyproof.cli.main import ALL_WELL, BAD_INPUT, FOUND
 from galleyproof.cli.sized import with_its_sizes
 from galleyproof.cli.wires import COLUMNS, row
 from galleyproof.design.difference import Change, Difference, difference, rerouted_fields
 from galleyproof.design.model import Conductor, Device
+from galleyproof.library.model import DeviceType
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -41,6 +43,10 @@ def run(args: Namespace) -> int:
     else:
         pairs, only_old, only_new = [(old[0], new[0])], [], []
     found = [(o, n, difference(o.design, n.design)) for o, n in pairs]
+    if args.output is not None:
+        if old_many:
+            raise one_problem(args.old, "is a folder; -o draws the revision of one job")
+        _draw(found[0], Path(args.output), library)
     if args.json:
         data = [{"old": o.name, "new": n.name, **_data(d)} for o, n, d in found]
         if old_many:
@@ -64,6 +70,34 @@ def run(args: Namespace) -> int:
             text.show(out, _summary(found))
     same = all(d.empty for _, _, d in found) and not only_old and not only_new
     return ALL_WELL if same else FOUND
+
+
+def _draw(one: tuple[Loaded, Loaded, Difference], folder: Path, library: Mapping[str, DeviceType]) -> None:
+    """Write the sheets on which something changed, marked, and the list of it all.
+
+    Raises:
+        InputError: The folder or a file cannot be written.
+    """
+    from galleyproof.drawing.fonts import printable
+    from galleyproof.drawing.paper import Revision, TitleBlock
+    from galleyproof.drawing.revision import changes_of, list_of_changes, marked, sheets_by_key
+    from galleyproof.drawing.sheets import draw_sheets
+    from galleyproof.drawing.svg import write_svg
+
+    old, new, d = one
+    changes = changes_of(d)
+    before, after = (marked(draw_sheets(x.job, x.design, library=library), changes, old=x is old) for x in (old, new))
+    where = sheets_by_key(before, "old")
+    for key, words in sheets_by_key(after, "new").items():
+        where[key] = f"{where[key]}; {words}" if key in where else words
+    identity = new.job.job
+    revision = Revision(identity.revision, identity.date or "", f"changes since revision {old.job.job.revision}")
+    block = TitleBlock(printable(identity.name), printable(identity.number), (revision,))
+    listed = list_of_changes(changes, where, identity.sheet, block)
+    make_folder(folder)
+    for word, drawing in (("changes", listed), ("old", before), ("new", after)):
+        for sheet in drawing:
+            put(folder / f"{word}-{sheet.number}.svg", write_svg(sheet))
 
 
 def _data(d: Difference) -> dict[str, Any]:

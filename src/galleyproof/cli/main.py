@@ -228,7 +228,7 @@ def parser() -> argparse.ArgumentParser:
     made.add_argument("--all", action="store_true", help="every slip of every class")
     made = command(
         "compare",
-        "OLD NEW [--json] [--library DIR]",
+        "OLD NEW [-o DIR] [--json] [--library DIR]",
         "tell what changed from one revision of a job to another",
         "The difference of two designs: conductors added, removed, re-landed, re-sized, re-numbered, or changed\n"
         "otherwise; devices added, removed or altered; jumpers; the controller's program. Two folders are\n"
@@ -236,6 +236,13 @@ def parser() -> argparse.ArgumentParser:
     )
     made.add_argument("old", metavar="OLD", help="the earlier job")
     made.add_argument("new", metavar="NEW", help="the later job")
+    made.add_argument(
+        "-o",
+        dest="output",
+        metavar="DIR",
+        help="draw the revision into this folder: sheets with what was added, removed, re-landed or re-sized marked, as"
+        " SVG, and the list of it",
+    )
     return top
 
 

@@ -41,6 +41,7 @@ class Layer(StrEnum):
     ONE_LINE = "ONE-LINE"
     BUILDING = "BUILDING"
     DIMENSION = "DIMENSION"
+    REVISION = "REVISION"
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +82,7 @@ LOOK: Mapping[Layer, Look] = {
     Layer.ONE_LINE: Look(0.5, False, (), "one line for all conductors of a circuit"),
     Layer.BUILDING: Look(0.25, False, (), "building"),
     Layer.DIMENSION: Look(0.18, False, (), "dimensions"),
+    Layer.REVISION: Look(0.25, False, (), "what a revision changed"),
 }
 
 CONDUCTORS = (Layer.FIELD_LINE, Layer.FIELD_CLASS1, Layer.FIELD_CLASS2, Layer.FIELD_DATA, Layer.FACTORY)
