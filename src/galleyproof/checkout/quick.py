@@ -32,7 +32,7 @@ from galleyproof.checkout.leads import (
 )
 from galleyproof.checkout.model import Checkout, Probe, Reading
 from galleyproof.checkout.probes import readings
-from galleyproof.checkout.signatures import differences
+from galleyproof.checkout.signatures import differences, same
 from galleyproof.checkout.timeline import Parted, Timeline
 from galleyproof.circuit.dead import DeadIsland
 from galleyproof.circuit.island import Island, Solution
@@ -233,6 +233,10 @@ class QuickBench:
         self._shown_course: dict[tuple[str, tuple[int, ...]], dict[int, Reading]] = {}
         self._set_course: dict[tuple[int, tuple[tuple[int, int], ...]], tuple[dict[int, Reading], list[int]]] = {}
         self._set_memo: dict[tuple[int, tuple[Key, ...]], tuple[Numbers, Any]] = {}
+        self._looks_at: dict[int, dict[int, list[int]]] = {s: {} for s in self._looks}
+        for s, probes in self._looks.items():
+            for i in probes:
+                self._looks_at[s].setdefault(self._step_of_probe[i], []).append(i)
         self._drive_of_slot = {
             self.machine.slot[f"{tag}.{s}"]: tag for tag in self._drives for s in DISPLAY_SLOTS
         }  # fmt: skip
@@ -391,7 +395,7 @@ class QuickBench:
         for i in again:
             found.pop(i, None)
             read = there.read(self.checkout.probes[i], self._step_of_probe[i])
-            if differences((self.read[i],), (read,)):
+            if not same(self.read[i], read):
                 found[i] = read
         return found
 
@@ -400,11 +404,13 @@ class QuickBench:
         found = self._seen_course.get((slot, course))
         if found is None:
             column = self._timeline.column(slot, course)
+            at = self._looks_at[slot]
             found = {}
-            for i in self._looks[slot]:
-                read = seen(self.checkout.probes[i].slot, column[self._step_of_probe[i]])
-                if differences((self.read[i],), (read,)):
-                    found[i] = read
+            for step in self._timeline.moved(slot, course):
+                for i in at.get(step, ()):
+                    read = seen(self.checkout.probes[i].slot, column[step])
+                    if not same(self.read[i], read):
+                        found[i] = read
             self._seen_course[slot, course] = found
         return found
 

@@ -17,6 +17,9 @@ from numpy.typing import NDArray
 from galleyproof.checkout.model import Checkout, Expectation, Reading
 from galleyproof.checkout.probes import expectation
 
+WORD, WORD_APART = -1e200, 1e190
+"""The number of the first word, and how far the next ones lie below it. [-]"""
+
 
 @dataclass(frozen=True)
 class Signatures:
@@ -40,12 +43,37 @@ class Signatures:
         return tuple(expectation(p, r) for p, r in zip(self.checkout.probes, self.right, strict=True))
 
     @cached_property
+    def wrong(self) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.float64]]:
+        """Every reading beyond tolerance: its slip, its probe, and its value, words as numbers of their own."""
+        lengths = [len(changed) for changed in self.changed]
+        slip = np.repeat(np.arange(len(lengths)), lengths)
+        probe = np.fromiter((i for changed in self.changed for i in changed), dtype=np.int64, count=len(slip))
+        value = self._numbers([r for changed in self.changed for r in changed.values()])
+        low = self._numbers([e.low for e in self.expected])
+        high = self._numbers([e.high for e in self.expected])
+        beyond = (value < low[probe]) | (value > high[probe])
+        return slip[beyond], probe[beyond], value[beyond]
+
+    @cached_property
+    def words(self) -> tuple[str, ...]:
+        """Every word a reading can be."""
+        found = {r for r in self.right if isinstance(r, str)}
+        for changed in self.changed:
+            found.update(r for r in changed.values() if isinstance(r, str))
+        return tuple(sorted(found))
+
+    def _numbers(self, readings: Sequence[Reading]) -> NDArray[np.float64]:
+        """Readings as numbers; words stand far below every number."""
+        code: dict[Reading, float] = {w: WORD - n * WORD_APART for n, w in enumerate(self.words)}
+        return np.array([code.get(r, r) for r in readings], dtype=np.float64)
+
+    @cached_property
     def shows(self) -> dict[str, list[int]]:
         """Slip -> the probes that show it beyond tolerance."""
-        return {
-            key: [i for i, r in changed.items() if not self.expected[i].holds(r)]
-            for key, changed in zip(self.slips, self.changed, strict=True)
-        }
+        slip, probe, _ = self.wrong
+        ends = np.searchsorted(slip, np.arange(len(self.slips) + 1)).tolist()
+        probes = probe.tolist()
+        return {key: probes[ends[n] : ends[n + 1]] for n, key in enumerate(self.slips)}
 
     def reading(self, slip: int, probe: int) -> Reading:
         """What a slip reads. -1 stands for the right wiring."""
@@ -54,41 +82,43 @@ class Signatures:
     @cached_property
     def classes(self) -> Classes:
         """Classes of readings that a meter cannot tell apart."""
-        of_probe: dict[int, list[tuple[int, Reading]]] = {}
-        for s, changed in enumerate(self.changed):
-            for i, reading in changed.items():
-                if not self.expected[i].holds(reading):
-                    of_probe.setdefault(i, []).append((s, reading))
-        slip_of: list[int] = []
-        class_of: list[int] = []
-        first: list[int] = []
-        probes: list[int] = []
-        total = 0
-        for i in sorted(of_probe):
-            names = _grouped(self.checkout.probes[i].kind, of_probe[i])
-            probes.append(i)
-            first.append(total)
-            for s, c in names:
-                slip_of.append(s)
-                class_of.append(total + c)
-            total += max(c for _, c in names) + 1
+        slip, probe, value = self.wrong
+        order = np.lexsort((slip, value, probe))
+        slip, probe, value = slip[order], probe[order], value[order]
+        # equal readings of one probe stand side by side: only each first one has to be looked at
+        new = np.ones(len(value), dtype=np.bool_)
+        new[1:] = (probe[1:] != probe[:-1]) | (value[1:] != value[:-1])
+        kinds = [p.kind for p in self.checkout.probes]
+        opened: list[int] = []
+        c = -1
+        before, start, until = -1, 0.0, 0.0
+        for i, v in zip(probe[new].tolist(), value[new].tolist(), strict=True):
+            # a run ends where a reading can be told from the one it began with
+            if i != before or v > until or start <= WORD:
+                c += 1
+                before, start = i, v
+                until = v if v <= WORD else v + margin(kinds[i], v)
+            opened.append(c)
+        class_of = np.array(opened, dtype=np.int64)[np.cumsum(new) - 1] if opened else np.empty(0, dtype=np.int64)
+        first_of_probe = np.ones(len(probe), dtype=np.bool_)
+        first_of_probe[1:] = probe[1:] != probe[:-1]
         return Classes(
-            np.array(probes, dtype=np.int64),
-            np.array([*first, total], dtype=np.int64),
-            np.array(slip_of, dtype=np.int64),
-            np.array(class_of, dtype=np.int64),
+            probe[first_of_probe],
+            np.append(class_of[first_of_probe], c + 1).astype(np.int64),
+            slip.astype(np.int64),
+            class_of,
         )
 
     @cached_property
     def groups(self) -> tuple[tuple[int, ...], ...]:
         """Slips that no probe separates from each other; those that nothing shows stand together with the right one."""
         table = self.classes
-        rows: dict[int, list[int]] = {s: [] for s in range(len(self.slips))}
-        for s, c in zip(table.slip_of.tolist(), table.class_of.tolist(), strict=True):
-            rows[s].append(c)
+        order = np.lexsort((table.class_of, table.slip_of))
+        ends = np.searchsorted(table.slip_of[order], np.arange(len(self.slips) + 1)).tolist()
+        classes = table.class_of[order].tolist()
         found: dict[tuple[int, ...], list[int]] = {}
-        for s, row in rows.items():
-            found.setdefault(tuple(sorted(row)), []).append(s)
+        for s in range(len(self.slips)):
+            found.setdefault(tuple(classes[ends[s] : ends[s + 1]]), []).append(s)
         return tuple(tuple(g) for g in found.values())
 
 
@@ -126,22 +156,6 @@ def margin(kind: str, reading: Reading) -> float:
     return max(0.04 * abs(reading), 0.25)
 
 
-def _grouped(kind: str, found: Sequence[tuple[int, Reading]]) -> list[tuple[int, int]]:
-    """Slips with the class of their reading: words by themselves, numbers in runs without a gap."""
-    words = sorted({r for _, r in found if isinstance(r, str)})
-    class_of: dict[Reading, int] = {w: n for n, w in enumerate(words)}
-    numbers = sorted({r for _, r in found if not isinstance(r, str)})
-    c = len(words) - 1
-    start: float | None = None
-    for r in numbers:
-        # a run ends where a reading can be told from the one it began with
-        if start is None or r - start > margin(kind, start):
-            c += 1
-            start = r
-        class_of[r] = c
-    return [(s, class_of[r]) for s, r in found]
-
-
 def collected(
     checkout: Checkout, right: Sequence[Reading], wrong: Iterable[tuple[str, Mapping[int, Reading]]]
 ) -> Signatures:
@@ -158,10 +172,11 @@ def collected(
 
 def differences(right: Sequence[Reading], read: Sequence[Reading]) -> dict[int, Reading]:
     """Probes that read otherwise than on the right wiring, rounding aside."""
-    return {i: r for i, (a, r) in enumerate(zip(right, read, strict=True)) if not _same(a, r)}
+    return {i: r for i, (a, r) in enumerate(zip(right, read, strict=True)) if not same(a, r)}
 
 
-def _same(a: Reading, b: Reading) -> bool:
+def same(a: Reading, b: Reading) -> bool:
+    """Whether two readings are one, rounding aside."""
     if isinstance(a, str) or isinstance(b, str):
         return a == b
     if math.isinf(a) or math.isinf(b):

@@ -13,6 +13,7 @@ from galleyproof.design.model import Design
 from galleyproof.errors import CircuitError
 from galleyproof.job.model import Job
 from galleyproof.library.model import DeviceType
+from galleyproof.proof.collector import without_collector
 from galleyproof.proof.model import Step
 from galleyproof.proof.slips import Change, Slip, apply
 
@@ -32,8 +33,14 @@ class Bench:
         self.job = job
         self.design = design
         self.library = library
-        self.checkout: Checkout = candidates(job, design, self._stand)
-        self._quick = QuickBench(job, design, library, self.checkout)
+        stood: list[Standing] = []
+
+        def stand(design: Design, steps: Sequence[Step]) -> Standing:
+            stood.append(self._stand(design, steps))
+            return stood[-1]
+
+        self.checkout: Checkout = candidates(job, design, stand)
+        self._quick = QuickBench(job, design, library, self.checkout, stood[0])
         self.right: tuple[Reading, ...] = self._quick.read
 
     def _stand(self, design: Design, steps: Sequence[Step]) -> Standing:
@@ -67,8 +74,9 @@ class Bench:
             progress: Told (slips done, slips in all) now and then.
         """
         found: list[tuple[str, Mapping[int, Reading]]] = []
-        for n, slip in enumerate(slips):
-            found.append((slip.key, self.changed(slip.change) or {}))
-            if progress and n % 20 == 0:
-                progress(n, len(slips))
+        with without_collector():
+            for n, slip in enumerate(slips):
+                found.append((slip.key, self.changed(slip.change) or {}))
+                if progress and n % 20 == 0:
+                    progress(n, len(slips))
         return collected(self.checkout, self.right, found)

@@ -12,10 +12,8 @@ hidden
 
 from __future__ import annotations
 
-import gc
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -23,6 +21,7 @@ from galleyproof.design.model import Design
 from galleyproof.errors import CircuitError
 from galleyproof.job.model import Job
 from galleyproof.library.model import DeviceType
+from galleyproof.proof.collector import without_collector
 from galleyproof.proof.judge import found_words
 from galleyproof.proof.model import Promise, Step
 from galleyproof.proof.outcomes import Break, Outcomes
@@ -155,7 +154,7 @@ def study(
     """
     chosen = all_slips(design, library) if slips is None else tuple(slips)
     outcomes: list[Outcome] = []
-    with _without_collector():
+    with without_collector():
         work = _Work(job, design, library)
         for n, slip in enumerate(chosen):
             outcomes.append(work.outcome(slip))
@@ -164,20 +163,6 @@ def study(
     outcomes.sort(key=lambda o: CLASSES.index(o.verdict))
     situations = sum(step.facts is not None for step in work.trials.steps)
     return Study(tuple(outcomes), situations, work.plainly)
-
-
-@contextmanager
-def _without_collector() -> Iterator[None]:
-    """A study keeps a great many small values and makes no cycles: walking them over and over finds nothing."""
-    was = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was:
-            # what the study still holds goes when its last name does; it need not be walked once more
-            gc.freeze()
-            gc.enable()
 
 
 class _Work:
