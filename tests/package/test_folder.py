@@ -13,6 +13,7 @@ from galleyproof.package.folder import put_package
 from galleyproof.package.whole import NAMES
 
 FILES = {name: name.encode() for name in NAMES}
+FILES["manifest.json"] = json.dumps({"status": "DRAFT", "files": []}).encode()
 
 
 def there(path):
@@ -47,6 +48,13 @@ def test_a_folder_with_other_things_is_left_alone(tmp_path):
     assert there(tmp_path) == {"letter.txt": b"mine"}
 
 
+def test_a_job_file_alone_is_somebodys_work(tmp_path):
+    (tmp_path / "job.yaml").write_text("mine")
+    with pytest.raises(InputError, match=r"job\.yaml.*empty folder or a new one"):
+        put_package(tmp_path, FILES)
+    assert there(tmp_path) == {"job.yaml": b"mine"}
+
+
 def test_a_file_is_no_folder(tmp_path):
     (tmp_path / "out").write_text("mine")
     with pytest.raises(InputError, match="is no folder"):
@@ -55,7 +63,7 @@ def test_a_file_is_no_folder(tmp_path):
 
 
 def test_an_issued_set_never_changes(tmp_path):
-    issued = {**FILES, "manifest.json": json.dumps({"status": "ISSUED"}).encode()}
+    issued = {**FILES, "manifest.json": json.dumps({"status": "ISSUED", "files": []}).encode()}
     put_package(tmp_path / "out", issued)
     put_package(tmp_path / "out", issued)
     with pytest.raises(InputError, match="issued set, which never changes"):

@@ -72,23 +72,26 @@ def _may_go(folder: Path, target: Path, files: Mapping[str, bytes]) -> bool:
         return False
     if not target.is_dir():
         raise _problem(folder, "is no folder; give one for the package")
-    others = sorted(p.name for p in target.iterdir() if p.name not in NAMES or not p.is_file())
+    # a job file alone is somebody's work, not a package
+    ours = NAMES if _manifest(target) is not None else [n for n in NAMES if n != "job.yaml"]
+    others = sorted(p.name for p in target.iterdir() if p.name not in ours or not p.is_file())
     if others:
         shown = ", ".join(others[:3]) + (f" and {len(others) - 3} more" if len(others) > 3 else "")
         raise _problem(folder, f"holds what belongs to no package ({shown}); give an empty folder or a new one")
-    if _issued(target):
+    if (_manifest(target) or {}).get("status") == "ISSUED":
         same = all((target / n).is_file() and (target / n).read_bytes() == content for n, content in files.items())
         if not same:
             raise _problem(folder, "holds an issued set, which never changes; give another folder")
     return True
 
 
-def _issued(target: Path) -> bool:
+def _manifest(target: Path) -> dict[str, object] | None:
+    """What the manifest of a package says; None where there is none."""
     try:
         data = json.loads((target / MANIFEST).read_text(encoding="utf-8"))
     except (OSError, ValueError):
-        return False
-    return isinstance(data, dict) and data.get("status") == "ISSUED"
+        return None
+    return data if isinstance(data, dict) and "status" in data and "files" in data else None
 
 
 def _swap(spare: Path, target: Path, old: bool) -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from galleyproof.checkout.words import said_range
 from galleyproof.package.facts import Facts
 from galleyproof.package.model import BLANK, BOX, Block, Column, Items, Para, Row, Section, Table, missing
+from galleyproof.package.ownership import reading_rules
 from galleyproof.package.simulated import Simulated
 from galleyproof.package.words import plural
 
@@ -64,11 +65,13 @@ def check_out(facts: Facts) -> Section:
     title = "Check-out sheet"
     plan = facts.plan
     if plan is None:
-        return Section("check-out", title, (missing("The shortest list of readings that catches every slip", WHOLE),))
+        lacking = missing("The shortest list of readings that catches every slip", WHOLE)
+        return Section("check-out", title, (lacking, *reading_rules()))
     blocks: list[Block] = [
         Para(f"{plan.words()}; about {plan.minutes:.0f} minutes of work, {_optimal(plan)}."),
         *(Para(f"{stage}: {words}", "caution") for stage, words in plan.cautions()),
-        Table(_READINGS, tuple(_lines(plan, required=False)), "Readings, in order"),
+        *reading_rules(),
+        Table(_READINGS, tuple(_lines(plan)), "Readings, in order"),
     ]
     if plan.uncatchable:
         lines = tuple(f"{facts.slips[key]}." for key in plan.uncatchable)
@@ -90,12 +93,13 @@ def _optimal(plan: Plan) -> str:
     return "proven the least that does it" if plan.gap == 0.0 else f"proven within {plan.gap:.2%} of the least"
 
 
-def _lines(plan: Plan, *, required: bool) -> list[Row]:
+def _lines(plan: Plan) -> list[Row]:
+    """All but the acceptance list, which has a section of its own."""
     words = {p.key: p for p in plan.preparations}
     rows: list[Row] = []
     preparation = stage = ""
     for n, r in enumerate(plan.readings, 1):
-        if r.required is not required:
+        if r.required:
             continue
         probe = r.probe
         if probe.stage != stage or probe.preparation != preparation:

@@ -9,6 +9,8 @@ from galleyproof.design.builder import natural
 from galleyproof.design.model import Conductor, Device
 from galleyproof.package.facts import Facts
 from galleyproof.package.model import MISSING, Block, Column, Para, Row, Section, Table, missing
+from galleyproof.package.ownership import loads
+from galleyproof.package.simulated import Simulated
 from galleyproof.package.words import circuit_title, deciding, places, value
 from galleyproof.sizing.raceways import Filling
 
@@ -223,7 +225,7 @@ def circuit_rows(facts: Facts) -> tuple[tuple[str, ...], ...]:
     )
 
 
-def circuits(facts: Facts) -> Section:
+def circuits(facts: Facts, on: Simulated) -> Section:
     """Circuit schedule with clauses."""
     heads = (
         Column("Circuit", 0.9),
@@ -241,7 +243,7 @@ def circuits(facts: Facts) -> Section:
             trip = f"{c.shunt_trip.coil:g} V coil, {cut} cut-off contact"
         feeds = circuit_title(facts.job, c).split(" · ")[1]
         rows.append((c.tag, " ".join(c.lines), str(len(c.lines)), f"{c.breaker:g} A {c.device}", trip, feeds))
-    blocks: list[Block] = [Table(heads, tuple(rows), "Circuits of the building that feed this job")]
+    blocks: list[Block] = [Table(heads, tuple(rows), "Circuits of the building that feed this job"), *loads(facts, on)]
     if facts.sizes is None:
         blocks.append(missing("Conductor sizes, protection and clauses", "galleyproof size says why"))
     else:

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from galleyproof.circuit.machine import State
 from galleyproof.package.facts import Facts
 from galleyproof.package.model import Block, Column, Items, Para, Section, Table, Title, missing
+from galleyproof.package.ownership import commands, proofs
 from galleyproof.package.simulated import Simulated
 from galleyproof.package.words import clauses, listed, plural
 from galleyproof.proof.model import Verdict
@@ -31,6 +32,8 @@ def sequence(facts: Facts, on: Simulated) -> Section:
         Para("Re-armed: the fire system is armed again and nobody has pressed a reset.", "note"),
         *_program(facts),
         *_fire(facts),
+        *commands(facts),
+        *proofs(facts),
     ]
     return Section("sequence", "Sequence of operation", tuple(blocks), wide=True)
 

@@ -269,7 +269,7 @@ def _sources(facts: Facts) -> tuple[tuple[str, ...], ...]:
 def findings(facts: Facts) -> Section:
     """Every finding with its cure and its clauses."""
     rows = [
-        (str(f.severity), f.code, f.item, f.message + (f" Cure: {f.cure}." if f.cure else ""), clauses(f.basis))
+        (str(f.severity), f.code, f.item, f"{f.message}." + (f" Cure: {f.cure}." if f.cure else ""), clauses(f.basis))
         for f in facts.findings
     ]
     columns = (

@@ -40,7 +40,7 @@ def sections(facts: Facts) -> tuple[tuple[Section, ...], tuple[Section, ...]]:
     after = (
         terminals(facts),
         cables(facts),
-        circuits(facts),
+        circuits(facts, on),
         material(facts),
         packing(facts),
         scope(facts),

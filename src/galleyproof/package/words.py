@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from galleyproof.findings import Citation
 from galleyproof.job.model import Circuit, Job
-from galleyproof.reasoning import source
+from galleyproof.reasoning import shown, source
 from galleyproof.sizing.model import Number
 
 CAUTIONS = (
@@ -43,6 +43,9 @@ def value(number: Number) -> str:
     share = number.result.value
     if isinstance(share, float) and number.result.unit == "-" and "%" in number.given:
         return f"{share:.1%}"
+    if isinstance(share, float):
+        # four figures are more than any of these is known to
+        return shown(float(f"{share:.4g}"), number.result.unit)
     return number.text
 
 
