@@ -17,6 +17,7 @@ from pathlib import Path
 from time import perf_counter
 
 from bench.figures import Figure, at_most
+from galleyproof.cli.main import collect_seldom
 from galleyproof.design.build import build_design
 from galleyproof.job.model import Codes, Job, Route, Site
 from galleyproof.job.sample import job_of
@@ -88,6 +89,7 @@ def job_number(n: int) -> Job:
 
 
 def _archive(numbers: range) -> Share:
+    collect_seldom()  # as every command does
     library = load_library()
     jobs = [job_number(n) for n in numbers]
     start, sizing_s, count, early = perf_counter(), 0.0, 0, 0.0

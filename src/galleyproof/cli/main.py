@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import os
 import sys
 from collections.abc import Sequence
@@ -246,8 +247,14 @@ def parser() -> argparse.ArgumentParser:
     return top
 
 
+def collect_seldom() -> None:
+    """Look for garbage seldom: values here are frozen and hold no cycles, and looking took a third of the time."""
+    gc.set_threshold(200_000, 50, 50)
+
+
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit status and never lets an error through."""
+    collect_seldom()
     from galleyproof.errors import GalleyproofError, InputError
 
     try:
