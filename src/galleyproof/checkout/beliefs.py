@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -106,14 +105,6 @@ class Beliefs:
         for g, members in enumerate(signatures.groups):
             self.group_of[list(members)] = g
 
-    @cached_property
-    def _by_probe(self) -> dict[int, list[int]]:
-        found: dict[int, list[int]] = {}
-        for s, changed in enumerate(self.signatures.changed):
-            for i in changed:
-                found.setdefault(i, []).append(s)
-        return found
-
     # seeing -------------------------------------------------------------------------------------------------
     def observe(self, observation: Observation) -> None:
         """Take something down; pairs are built when it leaves nothing that explains everything."""
@@ -124,7 +115,7 @@ class Beliefs:
             usual = near(kind, self.signatures.right[probe], read)
             right = max(right, usual)
             column = np.full(len(self.slips), usual)
-            for s in self._by_probe.get(probe, ()):
+            for s in self.signatures.changing(probe):
                 column[s] = near(kind, self.signatures.changed[s][probe], read)
             columns.append((probe, read, column))
         best = columns[0][2]

@@ -77,9 +77,11 @@ class Diagnosis:
         classes = self.signatures.classes
         self._probe_of_class = np.repeat(classes.probes, np.diff(classes.first))
         self._readings_of: dict[int, list[tuple[Reading, int]]] = {}
-        for s, c in zip(classes.slip_of.tolist(), classes.class_of.tolist(), strict=True):
-            i = int(self._probe_of_class[c])
-            self._readings_of.setdefault(i, []).append((self.signatures.changed[s][i], c))
+        checkout = self.signatures.checkout
+        place = {p.key: n for n, p in enumerate(checkout.preparations)}
+        self._preparation_of = np.array([place[p.preparation] for p in checkout.probes], dtype=np.int64)
+        self._minutes = np.array([p.minutes for p in checkout.probes])
+        self._hazards = np.array([p.hazard for p in checkout.probes])
         self._of_entry = self._probe_of_class[classes.class_of]
         self._extra: dict[tuple[int, Reading], int] = {}
         self._pair_classes: dict[tuple[int, int], list[int]] = {}
@@ -184,20 +186,17 @@ class Diagnosis:
         bits = self._bits()
         times = Counter(i for o in self.taken if not o.text for i, _ in o.either)
         checkout = self.signatures.checkout
-        reach = {p.key: self._reach(p.key) for p in checkout.preparations}
-        best: tuple[float, int, float] | None = None
-        for i in np.flatnonzero(bits >= LEAST_BITS).tolist():
+        reach = np.array([self._reach(p.key) for p in checkout.preparations])
+        minutes = self._minutes + reach[self._preparation_of]
+        scores = np.where(bits >= LEAST_BITS, bits / (minutes + HAZARD_MINUTES * self._hazards), 0.0)
+        scores[[i for i, n in times.items() if n >= MOST_TIMES]] = 0.0
+        for i in np.argsort(-scores, kind="stable").tolist():
+            if scores[i] <= 0.0:
+                break
             probe = checkout.probes[i]
-            if times[i] >= MOST_TIMES or (allowed is not None and not allowed(probe)):
-                continue
-            minutes = probe.minutes + reach[probe.preparation]
-            score = float(bits[i]) / (minutes + HAZARD_MINUTES * probe.hazard)
-            if best is None or score > best[0]:
-                best = (score, i, minutes)
-        if best is None:
-            return None
-        probe = checkout.probes[best[1]]
-        return Advice(probe, checkout.preparation(probe.preparation), float(bits[best[1]]), best[2])
+            if allowed is None or allowed(probe):
+                return Advice(probe, checkout.preparation(probe.preparation), float(bits[i]), float(minutes[i]))
+        return None
 
     def _bits(self) -> NDArray[np.float64]:
         """What each probe tells on average: the entropy of its classes of readings. [bit]."""
@@ -242,7 +241,13 @@ class Diagnosis:
     def _class(self, probe: int, reading: Reading) -> int:
         """Class of a reading, a new one when no single slip reads so."""
         kind = self.signatures.checkout.probes[probe].kind
-        for known, c in self._readings_of.get(probe, ()):
+        found = self._readings_of.get(probe)
+        if found is None:
+            classes = self.signatures.classes
+            at = np.flatnonzero(self._of_entry == probe)
+            pairs = zip(classes.slip_of[at].tolist(), classes.class_of[at].tolist(), strict=True)
+            found = self._readings_of[probe] = [(self.signatures.changed[s][probe], c) for s, c in pairs]
+        for known, c in found:
             if known == reading:
                 return c
             numbers = not isinstance(known, str) and not isinstance(reading, str)

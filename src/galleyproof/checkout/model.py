@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 from typing import Literal, TypeAlias
 
 from galleyproof.design.model import TerminalId
@@ -145,4 +146,8 @@ class Checkout:
 
     def preparation(self, key: str) -> Preparation:
         """One by its key."""
-        return next(p for p in self.preparations if p.key == key)
+        return self._by_key[key]
+
+    @cached_property
+    def _by_key(self) -> dict[str, Preparation]:
+        return {p.key: p for p in self.preparations}

@@ -43,11 +43,28 @@ class Signatures:
         return tuple(expectation(p, r) for p, r in zip(self.checkout.probes, self.right, strict=True))
 
     @cached_property
-    def wrong(self) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.float64]]:
-        """Every reading beyond tolerance: its slip, its probe, and its value, words as numbers of their own."""
+    def _entries(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Slip and probe of every changed reading."""
         lengths = [len(changed) for changed in self.changed]
         slip = np.repeat(np.arange(len(lengths)), lengths)
-        probe = np.fromiter((i for changed in self.changed for i in changed), dtype=np.int64, count=len(slip))
+        return slip, np.fromiter((i for changed in self.changed for i in changed), dtype=np.int64, count=len(slip))
+
+    @cached_property
+    def _of_probe(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Slips in the order of the probes whose reading they change, and where each probe's begin."""
+        slip, probe = self._entries
+        order = np.argsort(probe, kind="stable")
+        return slip[order], np.searchsorted(probe[order], np.arange(len(self.right) + 1))
+
+    def changing(self, probe: int) -> list[int]:
+        """Slips that change a probe's reading, be it within tolerance."""
+        slips, ends = self._of_probe
+        return [int(s) for s in slips[ends[probe] : ends[probe + 1]]]
+
+    @cached_property
+    def wrong(self) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.float64]]:
+        """Every reading beyond tolerance: its slip, its probe, and its value, words as numbers of their own."""
+        slip, probe = self._entries
         value = self._numbers([r for changed in self.changed for r in changed.values()])
         low = self._numbers([e.low for e in self.expected])
         high = self._numbers([e.high for e in self.expected])
