@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import cached_property
 from typing import Any
 
-from galleyproof.checkout.coupling import Coupling, hanging_together
+from galleyproof.checkout.coupling import Coupled, Coupling, hanging_together
 from galleyproof.checkout.model import Probe, Reading
 from galleyproof.circuit.dead import DeadIsland
 from galleyproof.circuit.elements import EARTH
@@ -258,7 +258,7 @@ class Standing:
 
     def _ghost(self, step: int, loose: int, other: int, meter_ohm: float) -> float:
         """Volts that the other conductors of its raceways couple into one that hangs on nothing. [V]."""
-        felt = self.coupling.into(self._cluster(step, loose))
+        felt = self.felt_by(step, loose)
         if felt.farads == 0.0:
             return 0.0
         with_volts = sum([farads * self.node_volts(step, n)[0] for n, farads in felt.from_nodes])
@@ -266,9 +266,9 @@ class Standing:
         open_v = abs(with_volts / felt.farads - self.node_volts(step, other)[0])
         return open_v * meter_ohm / math.hypot(meter_ohm, behind)
 
-    def felt_by(self, step: int, node: int) -> tuple[int, ...]:
-        """Nodes that couple into one that hangs on nothing."""
-        return tuple([n for n, _ in self.coupling.into(self._cluster(step, node)).from_nodes])
+    def felt_by(self, step: int, node: int) -> Coupled:
+        """What one that hangs on nothing feels of the others."""
+        return self.coupling.into(self._cluster(step, node))
 
     def _cluster(self, step: int, node: int) -> frozenset[int]:
         """Nodes that hang together with one that floats."""

@@ -7,7 +7,7 @@ rebuilds or whose contacts and supplies go another way. What the study cannot ho
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 from typing import Any
@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from galleyproof.checkout.bench import Key, Standing, seen
-from galleyproof.checkout.coupling import Coupling
+from galleyproof.checkout.coupling import Coupled, Coupling
 from galleyproof.checkout.leads import (
     LeadSet,
     Numbers,
@@ -74,6 +74,7 @@ class QuickStanding(Standing):
         self._own = frozenset(patch.island.nodes) if patch.island is not None else frozenset[int]()
         self._parts: dict[int, Parted] = {}
         self._mine = Potentials()
+        self.felt: set[int | None] = set()
 
     @cached_property
     def _as_it_stands(self) -> Design:
@@ -174,6 +175,12 @@ class QuickStanding(Standing):
                 found = replace(found, ratings={**found.ratings, refit.rating: refit.value})
         return found
 
+    def felt_by(self, step: int, node: int) -> Coupled:
+        """What one that hangs on nothing feels of the others."""
+        found = super().felt_by(step, node)
+        self.felt.update(self.machine.island_of.get(n) for n, _ in found.from_nodes)
+        return found
+
     @cached_property
     def coupling(self) -> Coupling:
         """What shares a raceway."""
@@ -216,6 +223,7 @@ class QuickBench:
         step_of = {p.key: p.step for p in checkout.preparations}
         self._step_of_probe = [step_of[p.preparation] for p in checkout.probes]
         self.plain = 0
+        self._bit: dict[tuple[int, int], int] = {}
         self._potentials = Potentials()
         self._looks: dict[int, list[int]] = {}
         self._drives: dict[str, list[int]] = {}
@@ -343,7 +351,7 @@ class QuickBench:
         for t in (probe.red, probe.black):
             assert t is not None
             nodes.add(there.node(t))
-        felt = [n for loose in nodes if there.floats(step, loose) for n in there.felt_by(step, loose)]
+        felt = [n for loose in nodes if there.floats(step, loose) for n, _ in there.felt_by(step, loose).from_nodes]
         for n in (*nodes, *felt):
             k = there.island_of(n)
             if k is not None:
@@ -356,11 +364,25 @@ class QuickBench:
         Raises:
             CircuitError: The network then has no solution.
         """
+        return self.reached(change)[0]
+
+    def reached(self, change: Change) -> tuple[dict[int, Reading], int | None]:
+        """Probes that read otherwise with a change in place, and how far it reaches.
+
+        Two changes whose reaches have no bit in common read together what each reads alone: no device, no island and
+        no meter feels both.
+
+        Returns:
+            The readings, and the reach as bits; None when it is not known.
+
+        Raises:
+            CircuitError: The network then has no solution.
+        """
         try:
             patch = self.trials.patcher.patch(change)
             courses = self.trials.over(change)
         except (NeedsPlainWayError, NeverSettlesError):
-            return self._plainly(change)
+            return self._plainly(change), None
         timeline = self._timeline
         over = {s: c for s, c in courses.items() if s in self._matters and timeline.moved(s, c)}
         there = QuickStanding(self.right, patch, over, timeline, change)
@@ -397,7 +419,17 @@ class QuickBench:
             read = there.read(self.checkout.probes[i], self._step_of_probe[i])
             if not same(self.read[i], read):
                 found[i] = read
-        return found
+        felt = {k for k in there.felt if k is not None}
+        units = self.trials.reach(patch, courses)
+        return found, self._bits(units, touched | felt, sets, again, courses)
+
+    def _bits(self, *of: Iterable[int]) -> int:
+        """Numbers of several kinds as bits."""
+        total = 0
+        for kind, numbers in enumerate(of):
+            for n in numbers:
+                total |= 1 << self._bit.setdefault((kind, n), len(self._bit))
+        return total
 
     def _seen(self, slot: int, course: int) -> dict[int, Reading]:
         """What people see otherwise when a slot takes a course."""

@@ -41,6 +41,7 @@ class Bench:
 
         self.checkout: Checkout = candidates(job, design, stand)
         self._quick = QuickBench(job, design, library, self.checkout, stood[0])
+        self._reached: dict[str, tuple[dict[int, Reading] | None, int | None]] = {}
         self.right: tuple[Reading, ...] = self._quick.read
 
     def _stand(self, design: Design, steps: Sequence[Step]) -> Standing:
@@ -63,8 +64,26 @@ class Bench:
         return differences(self.right, readings(there, self.checkout))
 
     def pair(self, a: Slip, b: Slip) -> dict[int, Reading] | None:
-        """Two slips at once, simulated."""
-        return self.changed(a.change + b.change)
+        """Two slips at once; simulated, but where nothing feels both: there each reads as alone."""
+        alone = self.apart(a, b)
+        return self.changed(a.change + b.change) if alone is None else alone
+
+    def apart(self, a: Slip, b: Slip) -> dict[int, Reading] | None:
+        """Readings of two slips that nothing feels both of; None when something may."""
+        (mine, reach), (others, far) = self._alone(a), self._alone(b)
+        if mine is None or others is None or reach is None or far is None or reach & far:
+            return None
+        return mine | others
+
+    def _alone(self, slip: Slip) -> tuple[dict[int, Reading] | None, int | None]:
+        found = self._reached.get(slip.key)
+        if found is None:
+            try:
+                found = self._quick.reached(slip.change)
+            except CircuitError:
+                found = (None, None)
+            self._reached[slip.key] = found
+        return found
 
     def signatures(self, slips: Sequence[Slip], progress: Progress | None = None) -> Signatures:
         """What each slip reads.
@@ -76,7 +95,7 @@ class Bench:
         found: list[tuple[str, Mapping[int, Reading]]] = []
         with without_collector():
             for n, slip in enumerate(slips):
-                found.append((slip.key, self.changed(slip.change) or {}))
+                found.append((slip.key, self._alone(slip)[0] or {}))
                 if progress and n % 20 == 0:
                     progress(n, len(slips))
         return collected(self.checkout, self.right, found)

@@ -267,6 +267,19 @@ class Trials:
         slots = set(unit.outputs)
         return allow is not None and any(allow(u) for u, total in self._sums.items() if slots & set(total.inputs))
 
+    def reach(self, patch: Patch, over: Collection[int]) -> set[int]:
+        """Units that could act otherwise with a slip in place: those it changes, and all that read from them.
+
+        Two slips whose units are none in common do together what each does alone.
+
+        Args:
+            patch: The slip's.
+            over: Slots that go another way with it.
+        """
+        touched, anew = self._replacements(patch)
+        slots = {s for unit in anew.values() if unit is not None for s in unit.outputs} | set(over)
+        return touched | {u for s in slots for u in self.grid.readers[s]}
+
     def hunting(self, over: Mapping[int, int]) -> tuple[str, ...]:
         """Devices that start and drop out without end, with these courses."""
         return tuple(sorted({name for s in self.restless & set(over) for name in self._names(over[s])}))
