@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import cache, cached_property
 
+import pytest
 from tests.design.support import DRY, LIBRARY, LINES, ec, fan, hood, kitchen, makeup, shutdown_system, starter, vfd
 
 from galleyproof.checkout.complaints import complaint
@@ -16,6 +17,7 @@ from galleyproof.checkout.model import Reading
 from galleyproof.checkout.signatures import Signatures
 from galleyproof.checkout.whole import Bench
 from galleyproof.checkout.words import said
+from galleyproof.circuit.behaviours import sensing
 from galleyproof.design.build import build_design
 from galleyproof.design.model import Design
 from galleyproof.job import model as m
@@ -93,12 +95,21 @@ class Field:
 
 RIGHT = "nothing is wrong"
 KITCHENS: dict[str, Callable[[], m.Job]] = {}
+DEGREES = {"two sensors at 70": (70.0, 160.0), "curve 3 at 120": (70.0, 120.0), "curve 3 at 200": (70.0, 200.0)}
+"""Temperatures of a kitchen, where a case states them: hood at rest, hood at work. [degF], [degF]"""
 
 
 @cache
 def field(name: str) -> Field:
-    """A kitchen by its name."""
-    return Field(KITCHENS[name]())
+    """A kitchen by its name, at the temperatures of its case."""
+    cold, hot = DEGREES.get(name, (sensing.COLD_DEGF, sensing.HOT_DEGF))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(sensing, "COLD_DEGF", cold)
+        patch.setattr(sensing, "HOT_DEGF", hot)
+        made = Field(KITCHENS[name]())
+        if name in DEGREES:
+            _ = made.table
+    return made
 
 
 def of(name: str) -> Callable[[Callable[[], m.Job]], Callable[[], m.Job]]:
@@ -246,3 +257,35 @@ def wet_run() -> m.Job:
         circuits=circuits("LP-1/1", "LP-1/2", "LP-1/5"),
         makeup_units=(makeup(command=command),),
     )
+
+
+@of("belt drive")
+def belt_drive() -> m.Job:
+    """An exhaust fan with a nameplate of 8.8 A; its overload is set to 115 percent of that."""
+    motor = m.Motor(hp=3.0, volts=200.0, phases=3, nameplate_amps=8.8)
+    drive = m.Starter(kind="starter", motor=motor, overload_set=10.1)
+    return kitchen(drive, LINES, circuits=circuits("LP-1/1", "LP-1/2", lines=LINES))
+
+
+@of("two sensors at 70")
+def two_sensors() -> m.Job:
+    """Two sensors in one hood, at 70 degF."""
+    sensors = (m.HoodSensor(tag="TS-1"), m.HoodSensor(tag="TS-2"))
+    return kitchen(circuits=circuits("LP-1/1", "LP-1/2"), hoods=(hood(sensors=sensors),))
+
+
+def _curve_3() -> m.Job:
+    sensors = (m.HoodSensor(tag="TS-1", kind="NTC 10k curve 3"),)
+    return kitchen(circuits=circuits("LP-1/1", "LP-1/2"), hoods=(hood(sensors=sensors),))
+
+
+@of("curve 3 at 120")
+def curve_3_at_120() -> m.Job:
+    """One sensor of curve 3; the cup of water is at 120 degF."""
+    return _curve_3()
+
+
+@of("curve 3 at 200")
+def curve_3_at_200() -> m.Job:
+    """One sensor of curve 3; the cup of water is at 200 degF."""
+    return _curve_3()

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 LIGHT = (EnergyClass.CLASS2, EnergyClass.DATA)
 CLAMP_AT = ("on", "cooking")
 """States in which a clamp is put around a conductor: something runs."""
+RETURNS_AT = ("line", "reset held", "cooking")
+"""States in which a return is read, beside every release: something wants to flow home."""
 TO_GROUND = "neutral to ground"
 GHOSTS_AT = ("line", "switches off again", "released")
 """States in which a conductor that should be dead is read with an ordinary meter."""
@@ -105,7 +107,9 @@ def _returns(makers: Makers) -> Iterator[Probe]:
             if c.role is not Role.NEUTRAL or ground is None or not makers.in_panel(near):
                 continue
             if makers.design.device_by_tag[makers.far(c).device].type.startswith("panelboard"):
-                for prep in ("line", "cooking"):
+                for prep in (p for p in makers.preps if p in RETURNS_AT or p.endswith(" released")):
+                    if makers.preps[prep].stage in (Stage.DEAD, Stage.CONTROL):
+                        continue
                     high = makers.is_high(cable)
                     yield makers.meter(prep, "volts AC", near, ground, c.of, line=True, high=high, note=TO_GROUND)
 

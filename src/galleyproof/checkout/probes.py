@@ -219,7 +219,7 @@ class Makers:
             known = before.get(prep.after)
             if not first and known is not None and abs(known - shown) <= 0.05 * abs(shown) + 0.05:
                 continue
-            if form == "ac" and light and abs(shown) < 1.0:
+            if form == "ac" and light and max(map(abs, before.values())) < 1.0:
                 continue
             if not light and prep.stage is Stage.CONTROL and abs(shown) < 1.0 and not self.in_panel(red):
                 continue
@@ -251,6 +251,7 @@ class Makers:
         sensors = [s.tag for h in self.job.hoods for s in h.sensors] + [s.tag for s in self.job.room_sensors]
         zones = list(dict.fromkeys(f.zone for f in self.job.fire_systems))
         slots = self.right.machine.slot
+        waits = {u.tag: getattr(u.control, "start_delay", 0.0) for u in self.job.makeup_units}
         for prep in self.preps.values():
             if prep.stage in (Stage.DEAD,):
                 continue
@@ -272,16 +273,17 @@ class Makers:
             for tag, slot in effects.items():
                 device = design.device_by_tag.get(tag)
                 place = device.place if device else "roof"
-                yield self.look(prep.key, slot, tag, _question(tag, slot), place)
+                yield self.look(prep.key, slot, tag, _question(tag, slot, waits.get(tag, 0.0)), place)
             for device in design.devices:
                 if device.type.startswith("breaker_"):
                     question = f"the handle of {device.tag}: has it tripped"
                     yield self.look(prep.key, f"{device.tag}.tripped", device.tag, question, device.place)
 
 
-def _question(tag: str, slot: str) -> str:
+def _question(tag: str, slot: str, wait_s: float = 0.0) -> str:
     if slot.endswith(".speed"):
-        return f"{tag}: does it turn, the right way (look at the shaft), slowly or at full speed"
+        allow = f"; once called, allow it {wait_s:.0f} s for its own damper, purge and proving" if wait_s else ""
+        return f"{tag}: does it turn, the right way (look at the shaft), slowly or at full speed{allow}"
     if slot.endswith(".open"):
         return f"{tag}: is it open"
     return f"{tag}: is it on"

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from galleyproof.checkout.beliefs import Suspect
 from galleyproof.checkout.complaints import ComplaintError, complaint
 from galleyproof.checkout.diagnosis import Advice, Diagnosis
+from galleyproof.checkout.doubts import doubt
 from galleyproof.checkout.model import CAUTIONS, Stage
 from galleyproof.checkout.recorded import read_session
 from galleyproof.checkout.whole import Bench
@@ -235,6 +236,9 @@ def _command(
         text.show(out, str(error))
         return True
     index = search.signatures.checkout.probes.index(advice.probe)
+    asked = doubt(advice.probe, search.signatures.expected[index], reading)
+    if asked:
+        _indented(out, f"{asked}; undo takes the reading back", 2)
     search.add(index, reading)
     top = search.suspects(1)[0]
     name = " and ".join(slips[k].sentence for k in top.slips) or "nothing is wrong"

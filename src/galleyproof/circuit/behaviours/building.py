@@ -116,8 +116,11 @@ def fuelled(made: Made, _roles: Mapping[str, Any]) -> Iterable[Rule]:
     )
 
 
-SAG_RATIO = 0.2
+SAG_RATIO = 0.25
 """What an overloaded small transformer loses at the load it is chosen too small for (common practice) [ratio]."""
+
+LEAST_SAG = 0.002
+"""A change of its level that is not followed [ratio]."""
 
 
 @behaviour("power_supply")
@@ -132,7 +135,9 @@ def power_supply(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     def act(inputs: Values, now: Values) -> Values:
         fed = abs(inputs[0]) >= 0.75 * volts
         if soft_a:
-            return (round(max(1.0 - SAG_RATIO * abs(inputs[1]) / soft_a, 0.3), 3) if fed else 0.0, False)
+            level = round(max(1.0 - SAG_RATIO * abs(inputs[1]) / soft_a, 0.3), 3) if fed else 0.0
+            # its volts move its own load: a step that nobody could read is not taken
+            return (now[0] if fed and abs(level - now[0]) < LEAST_SAG else level, False)
         over = now[1] or abs(inputs[1]) > 1.5 * max_a
         if not fed:
             over = False

@@ -28,7 +28,7 @@ def build(b: Builder) -> None:
                 unit.place,
                 unit.circuit,
                 unit.control.drive,
-                unit.min_speed,
+                _least_speed(unit),
                 unit.disconnect,
                 None,
                 dampers.get(unit.tag),
@@ -49,10 +49,16 @@ def build(b: Builder) -> None:
                 proof=proof,
                 permit=permit,
                 opens=opens,
-                min_speed=unit.min_speed,
+                min_speed=_least_speed(unit),
                 on_release="stop" if unit.on_release == "stops" else "as before",
             )
         )
+
+
+def _least_speed(unit: MakeupUnit) -> float:
+    """Its own least speed, or what its burner or coil needs: below that the signal must never go."""
+    burner = 0.0 if unit.air.least_airflow is None else unit.air.least_airflow / unit.airflow
+    return min(1.0, max(unit.min_speed, burner))
 
 
 def _packaged(b: Builder, unit: MakeupUnit, control: MakeupByUnit) -> tuple[str, str, str]:

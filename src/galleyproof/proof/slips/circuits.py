@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from itertools import combinations
 
@@ -126,6 +127,11 @@ def _hot_bus(site: Site) -> TerminalId | None:
     return None
 
 
+def _leaves(share: float, coil: complex) -> float:
+    """Series resistance that leaves a share of the volts on an impedance. [ohm]."""
+    return math.sqrt((abs(coil) / share) ** 2 - coil.imag**2) - coil.real
+
+
 @kind("coupled volts", 1.0)
 def coupled(site: Site) -> Iterable[Found]:
     """A long run beside live conductors: enough volts stay to hold a small AC coil, or to wake an input."""
@@ -145,13 +151,13 @@ def coupled(site: Site) -> Iterable[Found]:
             if branch is None:
                 continue
             at = TerminalId(device.tag, coil.a)
-            ohm = abs(1.0 / branch.y_ac) * (1.0 - COUPLED_SHARE) / COUPLED_SHARE
+            ohm = _leaves(COUPLED_SHARE, 1.0 / branch.y_ac)
             words = f"on its long run to {at} {called(c)} takes coupled volts that hold the coil of {device.tag}"
             yield Found(f"{device.tag}/holds", (at,), words, Change(bridged=(Bridged(f"coupled {at}", hot, at, ohm),)))
             if device.type.startswith("makeup_"):
                 volts = float(site.design.device_by_tag[device.tag].ratings.get("run_v", 120.0))
-                taken = volts * volts / SENSITIVE_VA
-                ohm = taken * (1.0 - SENSITIVE_SHARE) / SENSITIVE_SHARE
+                turn = branch.y_ac / abs(branch.y_ac)
+                ohm = _leaves(SENSITIVE_SHARE, volts * volts / (SENSITIVE_VA * turn))
                 refits = (Refit(device.tag, "run_va", SENSITIVE_VA), Refit(device.tag, "run_least", 0.5))
                 change = Change(bridged=(Bridged(f"coupled {at}", hot, at, ohm),), refits=refits)
                 words = f"{device.tag} has a solid-state input at {at} that takes coupled volts of its run for a call"

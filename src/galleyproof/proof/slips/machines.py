@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from galleyproof.circuit.network import number
 from galleyproof.design.model import Conductor, Device, Role, TerminalId
-from galleyproof.library.model import Coil, Contact
+from galleyproof.library.model import Coil, Contact, Load, Resistor
 from galleyproof.proof.slips._registry import Found, Protection, kind
 from galleyproof.proof.slips._site import Site
 from galleyproof.proof.slips.model import Change, Move, Refit
@@ -14,6 +15,7 @@ TOO_MUCH = 1.31
 """Amperes of a failing or wrong motor over its nameplate's (a field case: 11.5 A for 8.8 A). [ratio]"""
 LITTLE_AIR = 0.7
 """Amperes of a centrifugal fan with its filters clogged: less air is less work (common practice). [ratio]"""
+RAIL_V = 24.0
 SET_HIGH = 2.5
 """An overload dialled up until nothing trips any more (common practice). [ratio]"""
 
@@ -172,10 +174,22 @@ def left_off(site: Site) -> Iterable[Found]:
 def too_small(site: Site) -> Iterable[Found]:
     """Relays, dampers and valves on a supply that nobody added up: the last to join pulls the volts down."""
     for device in site.devices_of("power_supply_24"):
-        coils = [
-            c for d in site.design.devices for c in site.parts(d.tag, Coil) if isinstance(c, Coil) and c.form == "dc"
-        ]
         at = (TerminalId(device.tag, "+"), TerminalId(device.tag, "-"))
         words = f"{device.tag} at {at[0]} is too small and not regulated: its volts sag as loads join"
-        sags_at = max(0.25 * len(coils), 0.25)
-        yield Found(device.tag, at, words, Change(refits=(Refit(device.tag, "sags_at_a", sags_at),)))
+        yield Found(device.tag, at, words, Change(refits=(Refit(device.tag, "sags_at_a", _joined_a(site)),)))
+
+
+def _joined_a(site: Site) -> float:
+    """Amperes of everything that can hang on the 24 V rail. [A]."""
+    total_w = 0.0
+    for device in site.design.devices:
+        kind_of = site.kind(device.tag)
+        for part in kind_of.parts if kind_of else ():
+            if kind_of and isinstance(part, Resistor) and (part.a, part.b) == ("24V", "0V"):
+                total_w += RAIL_V**2 / number(device, kind_of, part.ohm)
+            if isinstance(part, Coil | Load) and (not isinstance(part, Coil) or part.form == "dc"):
+                volts = number(device, kind_of, part.volts) if kind_of else 0.0
+                asked = part.watts if part.watts is not None else part.va
+                if volts == RAIL_V and asked is not None and kind_of:
+                    total_w += number(device, kind_of, asked)
+    return total_w / RAIL_V

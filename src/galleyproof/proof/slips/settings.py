@@ -22,9 +22,9 @@ def reversed_sequence(site: Site) -> Iterable[Found]:
     exhaust = [f.fan for f in program.fans if not f.follows]
     supply = [f.fan for f in program.fans if f.follows]
     refits = [Refit(program.controller, f"{tag} on release", "stop") for tag in exhaust]
-    refits += [Refit(program.controller, f"{tag} on release", "as before") for tag in supply]
+    refits += [Refit(program.controller, f"{tag} on release", "full speed") for tag in supply]
     if refits:
-        then = f" and lets {', '.join(supply)} run" if supply else ""
+        then = f" and starts {', '.join(supply)}" if supply else ""
         words = f"{program.controller} is set to the reversed sequence: a release stops {', '.join(exhaust)}{then}"
         yield Found(
             program.controller, _supply(program.controller), words, Change(refits=tuple(refits)), (*exhaust, *supply)
