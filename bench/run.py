@@ -17,7 +17,10 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 from rich.console import Console  # noqa: E402 - after the setting above
 from rich.table import Table  # noqa: E402
 
-from bench import against_simulator, commands, drawings, growth, savings, sizing, study  # noqa: E402
+from bench import against_simulator, checkout, commands, drawings, growth, package, planted, savings, sizing, study  # noqa: E402
+
+GOOD = ("ferry-cafe", "school-kitchen", "hospital")
+"""Examples without a planted fault in their own wiring."""
 
 
 def main() -> int:
@@ -28,9 +31,12 @@ def main() -> int:
         ("whole commands", commands.measure(hospital)),
         ("growth", growth.measure()),
         ("drawings", drawings.measure(sorted((ROOT / "examples").glob("*.yaml")))),
+        ("the package", package.measure(ROOT / "examples")),
         ("the year", savings.measure(hospital)),
         ("sizing", sizing.measure(hospital)),
         ("the study of every slip", study.measure(hospital)),
+        ("check-out and diagnosis", checkout.measure(hospital)),
+        ("planted mistakes", planted.measure([ROOT / "examples" / f"{name}.yaml" for name in GOOD])),
     )
     table = Table(title="Speed and scale", title_justify="left")
     for column in ("what", "figure", "target", "met"):

@@ -16,7 +16,9 @@ from galleyproof.design.build import build_design
 from galleyproof.job.model import Job
 from galleyproof.job.read import read_job
 from galleyproof.library.reader import load_library
+from galleyproof.package.cover import cover
 from galleyproof.package.facts import Facts, gather
+from galleyproof.package.pdf import write_pdf
 from galleyproof.package.whole import make_package
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -86,6 +88,12 @@ class Document:
         start = next(p for t, p in tops if t == title)
         later = [p for _, p in tops if p > start]
         return " ".join(self.pages[n] for n in range(start, min(later, default=len(self.pages))))
+
+
+def cover_of(job: Job) -> Document:
+    """A document of cover and drawings alone: what names and other words do to it shows there too."""
+    facts = facts_of(job)
+    return document(write_pdf(facts, cover(facts), (), ()))
 
 
 def squeezed(text: str) -> str:

@@ -73,11 +73,11 @@ def test_the_codes_on_the_page_open_their_conductors(monkeypatch):
     real = typst.compile
 
     def also_seen(files, **given):
-        pages.extend(real(files, format="png", ppi=130.0, **given)[:1])
+        pages.extend(real(files, format="png", ppi=150.0, **given)[:1])
         return real(files, **given)
 
     monkeypatch.setattr(typst, "compile", also_seen)
-    labels.write_labels(school(), "https://kitchens.example/app/")
+    labels.labels_pdf(labels.label_files(school(), "https://kitchens.example/app/"))
     found = {code.text for code in zxingcpp.read_barcodes(grey(pages[0]))}
     field = sorted(c.number for c in school().design.conductors if c.made == "field")
     # four across, ten down, two for each conductor

@@ -6,11 +6,12 @@ from collections.abc import Sequence
 
 from galleyproof.package.facts import Facts
 from galleyproof.package.model import MISSING, Block, Column, Items, Para, Section, Table, missing
-from galleyproof.package.savings_page import savings_page
 
 
 def air_pages(facts: Facts) -> tuple[Section, ...]:
-    """Three sections, or one that says what is missing."""
+    """Three sections, or one that says what is missing; then the year."""
+    from galleyproof.package.savings_page import savings_page
+
     if facts.air is None:
         return (Section("air", "Air schedule", (missing("The air side"),)), savings_page(facts))
     return (_schedule(facts), _balance(facts), _setpoints(facts), savings_page(facts))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from importlib import resources
 from typing import Any
 from urllib.parse import quote
@@ -74,10 +74,9 @@ def _harmless(cell: str) -> str:
     return f"'{cell}" if cell.lstrip()[:1] in ("=", "+", "-", "@") or cell[:1] in ("\t", "\r", "\n") else cell
 
 
-def write_labels(facts: Facts, base: str) -> bytes:
-    """A sheet of labels for the field's conductors, two of each, with a QR code."""
+def label_files(facts: Facts, base: str) -> dict[str, bytes]:
+    """What the sheets of labels are set from: two labels for each of the field's conductors, with a QR code."""
     import segno
-    import typst
 
     files: dict[str, bytes] = {
         "main": (resources.files("galleyproof.package") / "template" / "labels.typ").read_bytes()
@@ -104,7 +103,14 @@ def write_labels(facts: Facts, base: str) -> bytes:
         "date": [int(part) for part in identity.date.split("-")] if identity.date else None,
     }
     files["data.json"] = json.dumps(data, ensure_ascii=False).encode("utf-8")
+    return files
+
+
+def labels_pdf(files: Mapping[str, bytes]) -> bytes:
+    """The sheets of labels."""
+    import typst
+
     with resources.as_file(resources.files("galleyproof.drawing") / "typeface") as fonts:
-        pdf = typst.compile(files, font_paths=[str(fonts)], ignore_system_fonts=True, timestamp=0)  # type: ignore[call-overload]
+        pdf = typst.compile(dict(files), font_paths=[str(fonts)], ignore_system_fonts=True, timestamp=0)  # type: ignore[call-overload]
     assert isinstance(pdf, bytes)
     return pdf

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from galleyproof.package.facts import Facts
 from galleyproof.package.model import Block, Column, Para, Picture, Row, Section, Table, missing
-from galleyproof.savings.chart import chart_svg
-from galleyproof.savings.spread import Band
-from galleyproof.savings.study import Saving, Study
-from galleyproof.savings.year import CASES
+
+if TYPE_CHECKING:
+    from galleyproof.savings.spread import Band
+    from galleyproof.savings.study import Saving, Study
 
 
 def savings_page(facts: Facts) -> Section:
@@ -22,6 +23,8 @@ def savings_page(facts: Facts) -> Section:
     if year is None:
         how = "it needs a weather file: galleyproof package JOB -o DIR --weather FILE"
         return Section("savings", "Savings", (missing("What demand control saves in a year", how),))
+    from galleyproof.savings.chart import chart_svg
+
     weather = year.year.weather
     spread = year.made.use.spread
     identity = facts.job.job
@@ -48,6 +51,8 @@ def savings_page(facts: Facts) -> Section:
 
 
 def _cases(year: Study) -> Table:
+    from galleyproof.savings.year import CASES
+
     energies = [year.energy(case) for case in CASES]
     found: list[Row] = []
 

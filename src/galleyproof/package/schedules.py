@@ -70,8 +70,6 @@ def by_number(facts: Facts) -> list[Conductor]:
 def terminals(facts: Facts) -> Section:
     """Every conductor from terminal to terminal, field work by cable, then the factory's."""
     rows: list[Row] = []
-    told = ("Cable", "Made", "Length ft", "Class", "Insulation", "Raceway")
-    keep = [i for i, c in enumerate(CONDUCTORS) if c.title not in told]
     for cable in sorted(facts.design.cables, key=lambda c: natural(c.tag)):
         way = cable.to_place if cable.from_place == cable.to_place else f"{cable.from_place} to {cable.to_place}"
         route = f", route {cable.route}" if cable.route else ""
@@ -80,27 +78,36 @@ def terminals(facts: Facts) -> Section:
         kinds = ", ".join(dict.fromkeys(insulation_of(facts, c) for c in mine))
         title = f"{cable.tag}: field, {cable.energy_class}, {way}{route}, {cable.length_ft:g} ft"
         rows.append(f"{title}; raceway {within}; {kinds}")
-        rows += [_kept(conductor_row(facts, c), keep) for c in mine]
+        rows += [_landing(c) for c in mine]
     inside = [c for c in by_number(facts) if not c.cable]
     for cls in dict.fromkeys(c.energy_class for c in inside):
         rows.append(f"Without cable: factory or cord, {cls}")
-        rows += [_kept(conductor_row(facts, c), keep) for c in inside if c.energy_class == cls]
+        rows += [_landing(c) for c in inside if c.energy_class == cls]
     blocks: list[Block] = [
         Para(
             f"{len(facts.design.conductors):,} conductors. Numbers stay with their conductor through revisions. Sizes "
             f"are {'computed' if facts.sizes is not None else 'those of the design: ' + MISSING}."
         ),
-        Table(tuple(CONDUCTORS[i] for i in keep), tuple(rows)),
+        Table(_LANDINGS, tuple(rows)),
     ]
     if facts.design.jumpers:
         jumpers = tuple((str(j.a), str(j.b), j.of, j.purpose) for j in facts.design.jumpers)
         heads = (Column("From"), Column("To"), Column("Of"), Column("Purpose", 3))
         blocks.append(Table(heads, jumpers, "Factory jumpers, fitted for shipping"))
-    return Section("terminals", "Terminal-to-terminal list", tuple(blocks), wide=True)
+    return Section("terminals", "Terminal-to-terminal list", tuple(blocks))
 
 
-def _kept(row: tuple[str, ...], keep: list[int]) -> tuple[str, ...]:
-    return tuple(row[i] for i in keep)
+_LANDINGS = (
+    Column("No.", 0.5, True),
+    Column("From", 1.5),
+    Column("To", 1.5),
+    Column("Size and colour", 1.4),
+    Column("Purpose", 2.6),
+)
+
+
+def _landing(c: Conductor) -> tuple[str, ...]:
+    return (str(c.number), str(c.a), str(c.b), f"{units.format_awg(c.awg)} {c.colour}", c.purpose)
 
 
 RACEWAYS = (
@@ -180,7 +187,11 @@ def _filling(f: Filling) -> str:
 def cables(facts: Facts) -> Section:
     """Cable and raceway schedule."""
     raceways: Block = (
-        Table(RACEWAYS, raceway_rows(facts), "Raceways and open cables")
+        Table(
+            tuple(c for c in RACEWAYS if c.title != "Permitted"),
+            tuple((*r[:8], f"{r[8]} of {r[9]}" if r[8] else "", r[10]) for r in raceway_rows(facts)),
+            "Raceways and open cables: fill as it is, of what is permitted",
+        )
         if facts.sizes is not None
         else missing("Raceways, trade sizes and fills")
     )
@@ -189,9 +200,20 @@ def cables(facts: Facts) -> Section:
         "barrier parts them, or unless the Class 2 circuit is reclassified and wired as Class 1 (NFPA 70 725.136; "
         "reclassified ones: 725.130)."
     )
+    sizes = "Trade sizes and fills by NFPA 70 chapter 9 Tables 1, 4 and 5, equal conductors by Annex C."
     moved = [f"{r.tag}: {', '.join(r.reclassified)}" for r in facts.job.raceways if r.reclassified]
     words = f"Reclassified in this job: {'; '.join(moved)}." if moved else "Nothing is reclassified in this job."
-    blocks = (Para(rule), Para(words), raceways, Table(CABLES, cable_rows(facts), "Cables and raceway groups"))
+    blocks = (
+        Para(rule),
+        Para(words),
+        raceways,
+        Para(sizes, "note"),
+        Table(
+            tuple(c for c in CABLES if c.title != "Conductors"),
+            tuple((*row[:6], row[7]) for row in cable_rows(facts)),
+            "Cables and raceway groups",
+        ),
+    )
     return Section("cables", "Cable and raceway schedule", blocks, wide=True)
 
 
@@ -255,14 +277,18 @@ def circuits(facts: Facts, on: Simulated) -> Section:
                 before = row[0]
                 circuit = by_tag.get(before)
                 sized.append(circuit_title(facts.job, circuit) if circuit else f"{before} · panel, board and feeder")
-            sized.append(row[1:])
+            _, item, what, size, given, holds, by = row
+            if what == "trade size":
+                continue  # stands in the raceway schedule
+            verdict = {"yes": ": holds", "NO": ": DOES NOT HOLD"}.get(holds, "")
+            sized.append((item, what, size, f"{given}{verdict}".removeprefix(": "), by))
         blocks += [
             Para(
                 f"Clauses without a name are those of NFPA 70-{facts.sizes.edition}. Conductors and protection of "
                 "motors go by the tables' full-load current, overloads by the nameplate, conductors to a "
                 "drive by the drive's input current. galleyproof size JOB --why ITEM prints every step of a number."
             ),
-            Table(CIRCUITS[1:], tuple(sized), "Sizes with their clauses"),
+            Table(tuple(c for c in CIRCUITS[1:] if c.title != "Holds"), tuple(sized), "Sizes with their clauses"),
         ]
     return Section("circuits", "Circuit schedule", tuple(blocks))
 

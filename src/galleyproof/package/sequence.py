@@ -173,12 +173,15 @@ def _causes(on: Simulated) -> list[Cause]:
     return found
 
 
+def _held(v: Verdict) -> str:
+    if not v.situations:
+        return "NEVER ASKED"
+    return f"all {v.situations:,}" if v.holds else f"NOT in {v.broken:,} of {v.situations:,}"
+
+
 def _promises(verdicts: Sequence[Verdict], situations: int) -> list[Block]:
-    columns = (Column("Promise", 4.2), Column("Clause", 2.2), Column("Asked in", 0.8, True), Column("Holds", 0.6))
-    rows = [
-        (v.promise.text, clauses((v.promise.clause,)), f"{v.situations:,}", "yes" if v.holds else "NO")
-        for v in verdicts
-    ]
+    columns = (Column("Promise", 4.2), Column("Clause", 2.2), Column("Holds in", 1.2))
+    rows = [(v.promise.text, clauses((v.promise.clause,)), _held(v)) for v in verdicts]
     broken = [v for v in verdicts if not v.holds]
     words = f"{len(verdicts) - len(broken):,} of {len(verdicts):,} promises hold over {situations:,} situations."
     blocks: list[Block] = [Para(words, "bold"), Table(columns, tuple(rows), "Promises with their clauses")]

@@ -8,12 +8,13 @@ back, and the next step that is safe takes its turn. What nothing makes safe is 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from galleyproof.circuit.machine import State
 from galleyproof.design.builder import natural
-from galleyproof.design.model import Cable, Conductor, Design, EnergyClass
+from galleyproof.design.model import Cable, Conductor, Design, EnergyClass, Stray
 from galleyproof.errors import CircuitError
 from galleyproof.job.model import Job
 from galleyproof.package.facts import Facts
@@ -22,8 +23,9 @@ from galleyproof.package.simulated import Simulated
 from galleyproof.package.trades import landers, trade_of
 from galleyproof.package.words import listed, plural
 from galleyproof.proof.judge import working
-from galleyproof.proof.slips.model import TOUCH_OHM, Bridged, Change, apply
 
+JUMPER_OHM = 0.05
+"""Of a factory jumper (common practice). [ohm]"""
 LIVE_V = 5.0
 """Above this a conductor counts as live (a measuring voltage of an input is not). [V]"""
 
@@ -148,9 +150,11 @@ def half_wired(design: Design, landed: Iterable[str], jumpers: Iterable[str]) ->
         jumpers: Keys of jumpers that are still fitted.
     """
     there, still = set(landed), set(jumpers)
-    opened = tuple(c.key for c in design.conductors if c.cable and c.cable not in there)
-    bridged = tuple(Bridged(j.key, j.a, j.b, TOUCH_OHM) for j in design.jumpers if j.key in still)
-    return apply(design, Change(opened=opened, bridged=bridged))
+    landed_now = tuple(c for c in design.conductors if not c.cable or c.cable in there)
+    # one that is not landed stays in the network, with no way through it
+    loose = tuple(Stray(c.key, c.a, c.b, math.inf) for c in design.conductors if c.cable and c.cable not in there)
+    fitted = tuple(Stray(j.key, j.a, j.b, JUMPER_OHM) for j in design.jumpers if j.key in still)
+    return replace(design, conductors=landed_now, strays=(*design.strays, *loose, *fitted))
 
 
 def dangers(on: Simulated, whole: Mapping[str, bool]) -> tuple[str, ...]:

@@ -92,7 +92,7 @@ def scope(facts: Facts) -> Section:
         mine = [design.conductor_by_key[k] for k in c.conductors]
         other = "; ".join(f"{who}: at {', '.join(tags)}" for who, tags in landers(design, mine).items())
         lands = f"{trade_of(design, c)}{f'; {other}' if other else ''}"
-        cables.append((c.tag, str(c.energy_class), trade_of(design, c), lands, tester(design, c)))
+        cables.append((c.tag, lands, tester(design, c)))
     blocks: tuple[Block, ...] = (
         Para(
             "As the trade usually divides it (common practice); the contract prevails. The suppression system's own "
@@ -112,9 +112,7 @@ def scope(facts: Facts) -> Section:
         Table(
             (
                 Column("Cable", 1.5),
-                Column("Class", 1),
-                Column("Pulled by", 1.4),
-                Column("Landed by", 2.4),
+                Column("Pulled and landed by", 3.2),
                 Column("Tested by", 2.2),
             ),
             tuple(cables),

@@ -12,7 +12,7 @@ from galleyproof.job.write import update_text
 from galleyproof.package.air_pages import air_pages
 from galleyproof.package.cover import cover
 from galleyproof.package.facts import Facts, open_questions
-from galleyproof.package.labels import terminal_labels, wire_labels, write_labels
+from galleyproof.package.labels import label_files, labels_pdf, terminal_labels, wire_labels
 from galleyproof.package.model import Section
 from galleyproof.package.pdf import write_pdf
 from galleyproof.package.records import acceptance_list, check_out, silent, start_up
@@ -83,7 +83,7 @@ def make_package(facts: Facts, job_text: bytes, link: str = "") -> dict[str, byt
         job = update_text(job_text.decode("utf-8"), issue(facts.job, facts.design)).encode("utf-8")
     made = {
         "package.pdf": make_pdf(facts),
-        "labels.pdf": write_labels(facts, link),
+        "labels.pdf": labels_pdf(label_files(facts, link)),
         "wires.xlsx": write_workbook(facts),
         "wire-labels.csv": wire_labels(facts, link).encode("utf-8"),
         "terminal-labels.csv": terminal_labels(facts).encode("utf-8"),
