@@ -10,6 +10,7 @@ export OPENBLAS_NUM_THREADS := 1
 # The whole chain on the example job; everything it writes goes to out/demo.
 demo: venv
 	$(BIN)/galleyproof prove examples/school-kitchen.yaml --out out/demo
+	$(BIN)/galleyproof package examples/school-kitchen.yaml -o out/demo/package --whole
 
 test: venv
 	scripts/test-tools
