@@ -211,11 +211,13 @@ class Diagnosis:
         owners = list(self._pair_entries())
         count = int(table.first[-1]) if len(table.first) else 0
         length = count + len(self._extra)
-        mass = np.bincount(table.class_of, singles[table.slip_of], minlength=length).astype(np.float64)
         # a second slip shows where the first one does not
-        here = set(self.signatures.changed[first]) if len(singles) else set()
-        free = ~np.isin(self._of_entry, list(here))
-        mass += np.bincount(table.class_of[free], seconds[table.slip_of[free]], minlength=length)
+        hidden = np.zeros(len(self.signatures.checkout.probes), dtype=np.bool_)
+        if len(singles):
+            hidden[list(self.signatures.changed[first])] = True
+        free = ~hidden[self._of_entry]
+        weights = singles[table.slip_of] + np.where(free, seconds[table.slip_of], 0.0)
+        mass = np.bincount(table.class_of, weights, minlength=length).astype(np.float64)
         own = table.class_of[(table.slip_of == first) & ~free]
         mass[own] += float(seconds.sum())
         for n, classes in enumerate(owners):

@@ -68,10 +68,20 @@ class Bench:
         alone = self.apart(a, b)
         return self.changed(a.change + b.change) if alone is None else alone
 
+    @property
+    def standing(self) -> Standing:
+        """The right wiring over the script."""
+        return self._quick.right
+
+    def are_apart(self, a: Slip, b: Slip) -> bool:
+        """Whether nothing feels both of two slips."""
+        (mine, reach), (others, far) = self._alone(a), self._alone(b)
+        return mine is not None and others is not None and reach is not None and far is not None and not reach & far
+
     def apart(self, a: Slip, b: Slip) -> dict[int, Reading] | None:
         """Readings of two slips that nothing feels both of; None when something may."""
-        (mine, reach), (others, far) = self._alone(a), self._alone(b)
-        if mine is None or others is None or reach is None or far is None or reach & far:
+        mine, others = self._alone(a)[0], self._alone(b)[0]
+        if mine is None or others is None or not self.are_apart(a, b):
             return None
         return mine | others
 
