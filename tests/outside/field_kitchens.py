@@ -289,3 +289,10 @@ def curve_3_at_120() -> m.Job:
 def curve_3_at_200() -> m.Job:
     """One sensor of curve 3; the cup of water is at 200 degF."""
     return _curve_3()
+
+
+@of("proved")
+def proved() -> m.Job:
+    """An EC fan proven by an air-flow switch; a make-up unit follows the proof."""
+    fans = (fan(ec(), proving=m.Proving(tag="AF-1", kind="air-flow switch")),)
+    return kitchen(circuits=circuits("LP-1/1", "LP-1/2", "LP-1/5"), exhaust_fans=fans, makeup_units=(makeup(),))

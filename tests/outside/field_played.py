@@ -523,6 +523,17 @@ PLAYED: tuple[Played, ...] = (
             reads("on: display TS-1>reads", -10.0, 15.0),
         ),
     ),
+    # proving ----------------------------------------------------------------------------------------------------
+    Played(
+        "M07",
+        "proved",
+        "proving-switch-set-too-high/AF-1",
+        (
+            sees("on: look EF-1.speed", "turns slowly"),
+            sees("on: look MAU-1.speed", "stands"),
+            sees("cooking: look MAU-1.speed", "turns at full speed"),
+        ),
+    ),
     # meters ---------------------------------------------------------------------------------------------------------
     Played(
         "X02",

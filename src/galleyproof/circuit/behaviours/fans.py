@@ -25,13 +25,18 @@ def lines_live(volts: tuple[complex, ...], rated_v: float) -> bool:
     return min(abs(v) for v in volts) >= 0.8 * rated_v
 
 
+NO_LOAD_RATIO = 0.5
+"""Draw of an induction motor without its load over its rated one (common practice) [ratio]."""
+
+
 @behaviour("motor_1")
 def motor_1(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     """A single-phase motor: ``winding_part``."""
     rated = made.number("motor_v")
+    bare = made.device.ratings.get("belt") == "off"
 
     def act(inputs: Values, _now: Values) -> Values:
-        return (1.0 if abs(inputs[0]) >= 0.8 * rated else 0.0,)
+        return (1.0 if abs(inputs[0]) >= 0.8 * rated and not bare else 0.0,)
 
     yield Rule(made.tag, "motor", (made.slot(f"{roles['winding_part']}.ac"),), (made.slot("speed"),), (0.0,), act)
 
@@ -46,6 +51,8 @@ def motor_3(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     rated = made.number("motor_v")
     on_drive = made.word("on_drive") == "yes"
     part = str(roles["winding_part"])
+    # without its belt the motor turns and the wheel does not: that is what a person sees, and the clamp
+    bare = made.device.ratings.get("belt") == "off"
     pairs = made.slots((f"{part}_ab", f"{part}_bc", f"{part}_ca"), ".ac")
 
     def act(inputs: Values, now: Values) -> Values:
@@ -53,6 +60,8 @@ def motor_3(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
         full = sizes[2] / rated
         if full < (0.08 if on_drive else 0.8):
             return (0.0, 1.0)
+        if bare:
+            return (0.0, NO_LOAD_RATIO)
         if sizes[0] < 0.7 * sizes[2]:
             return (math.copysign(min(abs(now[0]), 0.9), now[0]), 2.0) if now[0] else (0.0, 5.0)
         forward = cmath.phase(inputs[0] / inputs[1]) > 0

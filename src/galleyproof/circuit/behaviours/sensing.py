@@ -22,7 +22,8 @@ def temperature_sensor(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     """Ohms of ``sensor_part`` from the heat under ``hood`` (a rating; empty for a room) and the sensor's health."""
     # what hangs in the hood need not be what was ordered, which is what the controller is set to
     curve = str(made.device.ratings.get("fitted_curve", made.word("curve")))
-    hood = made.word("hood")
+    # one that lies beside its hood feels the room
+    hood = "" if made.device.ratings.get("hangs") == "elsewhere" else made.word("hood")
     cold = sensor_ohm(curve, (COLD_DEGF - 32.0) / 1.8)
     hot = sensor_ohm(curve, (HOT_DEGF - 32.0) / 1.8)
 
@@ -64,14 +65,19 @@ def current_switch(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     )
 
 
+PROVES_RATIO = 0.2
+"""Speed from which an air-flow switch that is set right makes (common practice) [ratio]."""
+
+
 @behaviour("airflow_switch")
 def airflow_switch(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     """A contact that closes while ``fan`` (a rating) moves air: ``make_parts``."""
     make = tuple(roles["make_parts"])
+    # a reversed wheel still moves about half its air, so it proves too
+    least = float(str(made.device.ratings.get("least_speed", PROVES_RATIO)))
 
     def act(inputs: Values, _now: Values) -> Values:
-        # a reversed wheel still moves about half its air, so it proves too
-        return (abs(inputs[0]) >= 0.2,) * len(make)
+        return (abs(inputs[0]) >= least,) * len(make)
 
     yield Rule(
         made.tag,

@@ -16,6 +16,8 @@ TOO_MUCH = 1.31
 LITTLE_AIR = 0.7
 """Amperes of a centrifugal fan with its filters clogged: less air is less work (common practice). [ratio]"""
 RAIL_V = 24.0
+NEVER_A = 1000.0
+"""A current switch turned to the end of its scale. [A]"""
 SET_HIGH = 2.5
 """An overload dialled up until nothing trips any more (common practice). [ratio]"""
 
@@ -160,9 +162,54 @@ def other_coil(site: Site) -> Iterable[Found]:
         yield Found(device.tag, at, words, Change(refits=(Refit(device.tag, "coil_v", 2.0 * float(volts)),)))
 
 
+@kind("belt off", 1.5)
+def belt_off(site: Site) -> Iterable[Found]:
+    """The motor turns and the wheel does not; the amperes of a motor without its load."""
+    for device, at in _motors(site):
+        words = f"the belt of {device.tag} is off: the motor at {at[0]} turns, the wheel does not"
+        yield Found(device.tag, at, words, Change(refits=(Refit(device.tag, "belt", "off"),)))
+
+
+@kind("overload tripped", 3.0)
+def overload_tripped(site: Site) -> Iterable[Found]:
+    """Nobody has pressed its reset since it tripped."""
+    for device in site.devices_of("motor_contactor"):
+        at = (TerminalId(device.tag, "95"), TerminalId(device.tag, "96"))
+        words = f"the overload of {device.tag} has tripped and was not reset: open between {at[0]} and {at[1]}"
+        yield Found(device.tag, at, words, Change(dead=((device.tag, "ol_break"),)))
+
+
+@kind("contactor pole burnt", 1.0)
+def pole_burnt(site: Site) -> Iterable[Found]:
+    """One main contact no longer makes, whatever the coil does."""
+    for device in site.devices_of("motor_contactor", "contactor_held", "light_contactor"):
+        for part in site.parts(device.tag, Contact):
+            at = tuple(TerminalId(device.tag, m) for m in (part.a, part.b) if not m.startswith("~"))
+            if part.name.startswith(("main_", "pole_")) and any(site.landed(t) for t in at):
+                words = f"one pole of {device.tag} is burnt: nothing passes behind {at[0]}"
+                yield Found(f"{device.tag}/{part.name}", at, words, Change(dead=((device.tag, part.name),)))
+
+
+@kind("proving switch set too high", 2.0)
+def proves_too_late(site: Site) -> Iterable[Found]:
+    """It makes at full speed and drops out when the fan slows down."""
+    for device in site.devices_of("airflow_switch", "current_switch"):
+        at = tuple(t for _, _, t in site.field_at(device.tag)) or (TerminalId(device.tag, "1"),)
+        if device.type.startswith("airflow"):
+            refit = Refit(device.tag, "least_speed", 0.8)
+        else:
+            refit = Refit(device.tag, "least_a", NEVER_A)
+        words = f"{device.tag} at {at[0]} is set too high: it does not prove what it should"
+        yield Found(device.tag, at, words, Change(refits=(refit,)))
+
+
 @kind("breaker left off", 4.0)
 def left_off(site: Site) -> Iterable[Found]:
     """A breaker that nobody closed, or that has tripped and does not hold."""
+    for device in site.devices_of("control_breaker"):
+        at = TerminalId(device.tag, "2")
+        words = f"the protector {device.tag} is not closed: nothing comes out at {at}"
+        yield Found(device.tag, (at,), words, Change(dead=((device.tag, "pole_1"),)))
     for device in site.devices_of("breaker_"):
         poles = tuple((device.tag, p.name) for p in site.parts(device.tag, Contact) if p.name.startswith("pole_"))
         if poles and site.field_at(device.tag):

@@ -104,6 +104,16 @@ def curve(site: Site) -> Iterable[Found]:
             yield _refit(site, device.tag, other, f"{device.tag} is an {other}; ordered was {fitted}")
 
 
+@kind("sensor outside its hood", 2.0)
+def elsewhere(site: Site) -> Iterable[Found]:
+    """Wired right, and left hanging in the room: it never feels the heat."""
+    for device in site.devices_of("temperature_sensor"):
+        if device.ratings.get("hood"):
+            at = tuple(t for _, _, t in site.field_at(device.tag))
+            words = f"{device.tag} does not hang in {device.ratings['hood']}: it feels the room"
+            yield Found(device.tag, at, words, Change(refits=(Refit(device.tag, "hangs", "elsewhere"),)), (device.tag,))
+
+
 @kind("wrong sensor", 1.0)
 def other_sensor(site: Site) -> Iterable[Found]:
     """A Pt1000 for a thermistor, or the reverse."""
