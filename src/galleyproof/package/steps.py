@@ -253,7 +253,7 @@ def plan_steps(
         waiting.remove(step)
         conductors = [c for c in design.conductors if c.cable in step.cables]
         off = _off(job, conductors, live)
-        then = behaviour(on) if on is not None else ("has no solution: leave every breaker locked out",)
+        then = behaviour(on) if on is not None else ("Has no solution: leave every breaker locked out",)
         moved = put_back.get(step.title, "") if not unsafe else ""
         steps.append(Step(step, off, then, between, moved, unsafe))
     return tuple(steps)
@@ -321,28 +321,24 @@ def _off(job: Job, conductors: Sequence[Conductor], live: Mapping[str, set[str]]
 def behaviour(on: Simulated, *, brief: bool = False) -> tuple[str, ...]:
     """What a panel does as far as it is wired, when everything landed is made live."""
     ready = on.ready
-    said = [f"everything live, switches off: {_does(on, ready)}"]
+    said = [f"Switches off: {_does(on, ready)}"]
     if not brief:
-        said.append(f"switches on and heat: {_does(on, on.cooking)}")
-        said.append(f"in a release: {_does(on, on.apply(on.cooking, on.released))}")
+        said.append(f"Switches on and heat: {_does(on, on.cooking)}")
+        said.append(f"Released: {_does(on, on.apply(on.cooking, on.released))}")
     if ready.chatter:
-        said.append(f"never settles: {', '.join(ready.chatter)}")
+        said.append(f"Never settles: {', '.join(ready.chatter)}")
     return tuple(said)
 
 
 def _does(on: Simulated, state: State) -> str:
+    """What is at work in a state, devices that do the same together."""
     busy: dict[str, list[str]] = {}
     for tag in on.slots:
         if working(on.value(state, tag)):
-            kind = on.design.device_by_tag[tag].type
             words = on.words(state, tag)
-            verb = (
-                words
-                if kind in ("horn", "alarm_module", "gas_valve") or kind.startswith("damper")
-                else (words if words.startswith(("runs", "on")) else f"runs at {words}")
-            )
-            busy.setdefault(verb, []).append(tag)
-    return "; ".join(f"{_many(tags)} {verb}" for verb, tags in busy.items()) or "nothing moves, no alarm"
+            busy.setdefault(f"runs at {words}" if words.endswith("%") else words, []).append(tag)
+    said = [f"{_many(ts)} {v.replace('runs', 'run', 1) if len(ts) > 1 else v}" for v, ts in busy.items()]
+    return "; ".join(said) or "nothing moves, no alarm"
 
 
 def _many(tags: Sequence[str]) -> str:
@@ -363,7 +359,7 @@ def installation(facts: Facts) -> Section:
         Column("Locked out meanwhile", 1.6),
         Column("What the panel does then, were it switched on", 3.6),
     )
-    every = listed(c.tag for c in job.circuits)
+    every = "every circuit of this job"
     rows: list[Row] = [
         (
             "1",
@@ -393,7 +389,7 @@ def installation(facts: Facts) -> Section:
                 f"{w.title}: take the factory jumper out ({out}) only when the loop is ready, then land "
                 f"{', '.join(w.cables)}"
             )
-            then = f"jumper out and loop not landed: {'. '.join(step.without_jumper)}. Landed: {then}"
+            then = f"Jumper out and loop not landed: {'. '.join(step.without_jumper)}. Landed: {then}"
         if step.unsafe:
             then = (
                 f"NOT SAFE in any order: {'; '.join(step.unsafe)}. Keep every circuit locked out until the next steps "
