@@ -1,4 +1,4 @@
-"""The savings page: the year's own figures where weather was given, and the words that it was not computed where not."""
+"""The savings page: the year's own figures where weather was given, and words that say so where it was not."""
 
 from __future__ import annotations
 

@@ -88,7 +88,7 @@ def loads(facts: Facts, on: Simulated) -> list[Block]:
     """Every load by what a release does to it, with the accessory that does it and the poles it takes."""
     job = facts.job
     shutdowns = {s.tag: s for s in job.shutdowns}
-    released = on.apply(on.cooking, on.released)
+    released = on.fire
     rows: list[tuple[str, str, str, str]] = []
     for hood in job.hoods:
         for a in hood.appliances:

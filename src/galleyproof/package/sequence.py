@@ -39,7 +39,7 @@ def sequence(facts: Facts, on: Simulated) -> Section:
 
 
 def _states(on: Simulated) -> list[tuple[str, State]]:
-    gone = on.apply(on.cooking, on.released)
+    gone = on.fire
     armed = on.apply(gone, on.armed)
     control = {f"supply {on.job.panel.circuit}": "lost"}
     lost = on.apply(on.cooking, control)

@@ -55,6 +55,11 @@ class Simulated:
         """Switches on and heat under every hood."""
         return self.apply(self.ready, {**self.switches, **self.heat})
 
+    @cached_property
+    def fire(self) -> State:
+        """Every zone released while everything cooks."""
+        return self.apply(self.cooking, self.released)
+
     def apply(self, state: State, events: Mapping[str, Any]) -> State:
         """The state after outside events; those of things that are not wired yet are left out."""
         there = {k: v for k, v in events.items() if k in self.machine.slot}

@@ -167,7 +167,7 @@ def dangers(on: Simulated, whole: Mapping[str, bool]) -> tuple[str, ...]:
     found: list[str] = []
     job = on.job
     ready = on.ready
-    released = on.apply(on.cooking, on.released)
+    released = on.fire
     armed = on.apply(released, on.armed)
     back = on.apply(on.apply(on.cooking, on.lost), on.present)
     for tag, protected in whole.items():
@@ -221,7 +221,7 @@ def plan_steps(
     """
     made = simulate or (lambda d: Simulated(job, d, library))  # type: ignore[arg-type]
     finished = made(design)
-    released = finished.apply(finished.cooking, finished.released)
+    released = finished.fire
     watched = [t for t, s in finished.slots.items() if s.endswith(".on") and _burns(design, t)]
     watched += [s.tag for s in job.shutdowns if s.kind == "gas valve"]
     whole = {tag: not working(finished.value(released, tag)) for tag in watched}
@@ -285,8 +285,11 @@ def _live(on: Simulated) -> dict[str, set[str]]:
     base = on.apply(base, asks)
     out = on.apply(base, on.released)
 
+    every = {n for ends in nodes.values() for n in ends}
+
     def hot(state: State) -> set[str]:
-        return {key for key, ends in nodes.items() if any(_volts(on, state, n) > LIVE_V for n in ends)}
+        alive = {n for n in every if _volts(on, state, n) > LIVE_V}
+        return {key for key, ends in nodes.items() if not alive.isdisjoint(ends)}
 
     quiet = hot(base) | hot(out)
     for circuit in job.circuits:
@@ -324,7 +327,7 @@ def behaviour(on: Simulated, *, brief: bool = False) -> tuple[str, ...]:
     said = [f"Switches off: {_does(on, ready)}"]
     if not brief:
         said.append(f"Switches on and heat: {_does(on, on.cooking)}")
-        said.append(f"Released: {_does(on, on.apply(on.cooking, on.released))}")
+        said.append(f"Released: {_does(on, on.fire)}")
     if ready.chatter:
         said.append(f"Never settles: {', '.join(ready.chatter)}")
     return tuple(said)
