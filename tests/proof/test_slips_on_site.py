@@ -127,7 +127,7 @@ ROWS = (
     Row(
         "coupled volts", "wet run", "coupled-volts/MAU-1/wakes", "obvious", "MAU-1", "field case X02: it runs uncalled"
     ),
-    Row("on the high leg", "high leg", "on-the-high-leg/LP-1/9", "harmless", "", "P02: it works, until parts burn out"),
+    Row("on the high leg", "high leg", "on-the-high-leg/LP-1/9", "hidden", "burns out", "P02: it works until then"),
     Row(
         "line and neutral exchanged in the panel",
         "lights",

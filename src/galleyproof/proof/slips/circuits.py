@@ -8,7 +8,7 @@ from itertools import combinations
 
 from galleyproof.design.model import Conductor, EnergyClass, Role, TerminalId
 from galleyproof.library.model import Coil
-from galleyproof.proof.slips._registry import Found, kind
+from galleyproof.proof.slips._registry import Found, Protection, kind
 from galleyproof.proof.slips._site import Site, called
 from galleyproof.proof.slips.model import Bridged, Change, Move, Refit
 from galleyproof.proof.slips.supply import _board, _hot, _phase
@@ -19,6 +19,13 @@ SENSITIVE_VA = 0.05
 """What a solid-state input takes (common practice). [VA]"""
 SENSITIVE_SHARE = 68.0 / 120.0
 """What couples into it (a field case: 68 V of 120 V). [ratio]"""
+
+
+TOO_MANY_VOLTS = Protection(
+    "what stands behind {tag} for 120 V gets 208 V and burns out, one part after the other",
+    "a licensed electrician measures that very conductor to the neutral before anything is connected to it, and again "
+    "before a part that burnt out is replaced",
+)
 
 
 @kind("fed from a shunt-tripped breaker", 2.0)
@@ -42,7 +49,7 @@ def shunted(site: Site) -> Iterable[Found]:
         yield Found(breaker, at, words, Change(moved=moves), (other.tag,))
 
 
-@kind("on the high leg", 2.0)
+@kind("on the high leg", 2.0, protection=TOO_MANY_VOLTS)
 def high_leg(site: Site) -> Iterable[Found]:
     """A breaker for a load to neutral in a space of the high leg: 208 V for 120 V."""
     boards = {d.tag for d in site.devices_of("panelboard_high_leg")}
