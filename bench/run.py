@@ -17,7 +17,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 from rich.console import Console  # noqa: E402 - after the setting above
 from rich.table import Table  # noqa: E402
 
-from bench import against_simulator, checkout, commands, drawings, growth, planted, savings, sizing, study  # noqa: E402
+from bench import against_simulator, checkout, commands, drawings, growth, package, planted, savings, sizing, study  # noqa: E402
 
 GOOD = ("ferry-cafe", "school-kitchen", "hospital")
 """Examples without a planted fault in their own wiring."""
@@ -31,6 +31,7 @@ def main() -> int:
         ("whole commands", commands.measure(hospital)),
         ("growth", growth.measure()),
         ("drawings", drawings.measure(sorted((ROOT / "examples").glob("*.yaml")))),
+        ("the package", package.measure(ROOT / "examples")),
         ("the year", savings.measure(hospital)),
         ("sizing", sizing.measure(hospital)),
         ("the study of every slip", study.measure(hospital)),
