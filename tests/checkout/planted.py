@@ -13,7 +13,9 @@ from galleyproof.checkout.model import Reading
 from galleyproof.checkout.signatures import Signatures, margin
 from galleyproof.proof.slips import Slip
 
-LONGEST = 80
+AT_MOST_FOR_TWO = 80
+"""Readings after which a search for two slips is given up. [-]"""
+LONGEST = 400
 """Readings after which a search is given up. [-]"""
 
 
@@ -65,7 +67,7 @@ class Planted:
     def two(self, a: Slip, b: Slip, changed: Mapping[int, Reading], pairs: PairReader) -> bool:
         """Search with two slips in place, for one and then for another behind it; whether both are named."""
         found = Diagnosis(self.signatures, self.slips, pairs)
-        for _ in range(LONGEST):
+        for _ in range(AT_MOST_FOR_TWO):
             advice = found.next_probe()
             if advice is None:
                 break

@@ -30,7 +30,7 @@ TWO_SLIPS = 0.05
 """How often there are two slips where there is one (common practice). [ratio]"""
 SECOND_SLIP = 0.002
 """Chance of a second slip below which it is not looked for any more. [ratio]"""
-SURE = 0.995
+SURE = 0.999
 UNEXPLAINED = 0.05
 """A reading that agrees less than this with what a hypothesis gives is not explained by it. [ratio]"""
 MOST_PAIRS = 24
