@@ -15,7 +15,7 @@ from galleyproof.checkout.model import Reading
 from galleyproof.checkout.words import ReadingError, understood
 
 
-@pytest.mark.parametrize(("name", "count"), [("ferry-cafe", 150), ("school-kitchen", 100)])
+@pytest.mark.parametrize(("name", "count"), [("ferry-cafe", 150), ("school-kitchen", 60)])
 def test_planted_slips_are_found(name: str, count: int) -> None:
     """Slips drawn by how often the trade sees them: the true one, or the group that no probe separates it from, ends
     first in at least 97 of 100 (the bench draws a thousand of each example and holds 99)."""
@@ -47,17 +47,17 @@ def test_what_fits_nothing_is_said_to_fit_nothing() -> None:
 
 
 def test_pairs_are_simulated_and_named() -> None:
-    """Two slips that do not stand on one conductor: both named in at least 12 of 15 (the bench holds 85 of 100)."""
+    """Two slips that do not stand on one conductor: both named in at least 8 of 10 (the bench holds 85 of 100)."""
     planted = Planted(table(), slips(), 7)
     named = tried = 0
-    while tried < 15:
+    while tried < 10:
         a, b = planted.pair()
         changed = bench().pair(a, b)
         if changed is None:
             continue
         tried += 1
         named += planted.two(a, b, changed, bench().pair)
-    assert named >= 12
+    assert named >= 8
 
 
 def test_the_last_answer_can_be_taken_back() -> None:
