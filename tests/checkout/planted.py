@@ -13,7 +13,7 @@ from galleyproof.checkout.model import Reading
 from galleyproof.checkout.signatures import Signatures, margin
 from galleyproof.proof.slips import Slip
 
-AT_MOST_FOR_TWO = 80
+AT_MOST_FOR_TWO = 400
 """Readings after which a search for two slips is given up. [-]"""
 LONGEST = 400
 """Readings after which a search is given up. [-]"""
