@@ -17,11 +17,11 @@ from galleyproof.drawing.arrangement import RIM_INCH, arrange
 from galleyproof.drawing.model import Polyline, Text
 from galleyproof.drawing.oneline import Walker
 from galleyproof.drawing.panel_sheets import inches
-from galleyproof.drawing.sheets import draw_sheets, with_sizes
+from galleyproof.drawing.sheets import draw_sheets
 from galleyproof.drawing.svg import write_svg
 from galleyproof.job.wiring import Enclosure
 from galleyproof.library.reader import load_library
-from galleyproof.sizing.whole_job import size
+from galleyproof.sizing.whole_job import size, with_sizes
 
 
 @lru_cache(maxsize=3)

@@ -14,29 +14,18 @@ from dataclasses import dataclass, field
 
 from galleyproof.design.builder import natural
 from galleyproof.design.model import Conductor, Design, EnergyClass, TerminalId
+from galleyproof.drawing.paths import Wire
 
 MAX_COLUMNS = 3
 """Columns of field devices on a sheet's width [-]."""
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class Run(Wire):
     """One conductor on its row, from the column of its left landing to that of its right one."""
 
-    conductor: Conductor
-    left_end: str
     from_column: int
     to_column: int
-
-    @property
-    def left(self) -> TerminalId:
-        """Landing on the left."""
-        return self.conductor.a if self.left_end == "a" else self.conductor.b
-
-    @property
-    def right(self) -> TerminalId:
-        """Landing on the right."""
-        return self.conductor.b if self.left_end == "a" else self.conductor.a
 
 
 @dataclass(slots=True)

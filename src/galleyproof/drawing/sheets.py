@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 
 from galleyproof.design.model import Design
 from galleyproof.drawing import index, riser, strip_plan
@@ -19,6 +18,7 @@ from galleyproof.job.model import Job
 from galleyproof.library.model import DeviceType
 from galleyproof.library.reader import load_library
 from galleyproof.sizing.model import Sizes
+from galleyproof.sizing.whole_job import with_sizes
 
 
 def draw_sheets(
@@ -60,13 +60,3 @@ def draw_sheets(
     block = TitleBlock(printable(job.job.name), printable(job.job.number), tuple(rows), status)
     of = f"of {len(drafts)} sheets"
     return Drawing(block.job, tuple(d.finish(block, of) for d in drafts))
-
-
-def with_sizes(design: Design, sizes: Sizes | None) -> Design:
-    """The design with every conductor in the size that was computed for it."""
-    if sizes is None:
-        return design
-    conductors = tuple(
-        replace(c, awg=sizes.conductors[c.key].awg) if c.key in sizes.conductors else c for c in design.conductors
-    )
-    return replace(design, conductors=conductors)

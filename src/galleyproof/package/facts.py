@@ -10,7 +10,7 @@ from galleyproof.air.job_air import check_air
 from galleyproof.air.model import AirReport
 from galleyproof.design.model import Design
 from galleyproof.drawing.model import Drawing
-from galleyproof.drawing.sheets import draw_sheets, with_sizes
+from galleyproof.drawing.sheets import draw_sheets
 from galleyproof.errors import GalleyproofError
 from galleyproof.findings import Finding, Severity
 from galleyproof.job.model import Job
@@ -18,7 +18,7 @@ from galleyproof.library.model import DeviceType
 from galleyproof.proof.model import Proof
 from galleyproof.proof.prove import prove
 from galleyproof.sizing.model import Sizes
-from galleyproof.sizing.whole_job import size
+from galleyproof.sizing.whole_job import size, with_sizes
 
 if TYPE_CHECKING:
     from galleyproof.checkout.plan import Plan

@@ -80,6 +80,15 @@ class Unit:
         """Waves it gives within one step, its state after it, and what its rules did on the way."""
         raise NotImplementedError
 
+    def _changes(self, waves: tuple[int, ...], forced: bool) -> dict[Moment, list[tuple[int, Any]]]:
+        """What the inputs do within one step: moment -> place among the inputs and new value; forced, the root too."""
+        table = self.courses.waves
+        found: dict[Moment, list[tuple[int, Any]]] = {ROOT: []} if forced else {}
+        for i, w in enumerate(waves):
+            for moment, value in table[w]:
+                found.setdefault(moment, []).append((i, value))
+        return found
+
     # running ----------------------------------------------------------------------------------------------------
     def state(self, state: Any) -> int:
         """Number of a state."""
@@ -211,11 +220,7 @@ class IslandUnit(Unit):
 
     def step(self, state: Any, waves: tuple[int, ...], forced: bool) -> Stepped:
         """See ``Unit``."""
-        table = self.courses.waves
-        changes: dict[Moment, list[tuple[int, Any]]] = {ROOT: []} if forced else {}
-        for i, w in enumerate(waves):
-            for moment, value in table[w]:
-                changes.setdefault(moment, []).append((i, value))
+        changes = self._changes(waves, forced)
         key = list(state)
         now = self._before if forced else self.given(state)
         assert now is not None
@@ -248,11 +253,7 @@ class RuleUnit(Unit):
 
     def step(self, state: Any, waves: tuple[int, ...], forced: bool) -> Stepped:
         """See ``Unit``."""
-        table = self.courses.waves
-        changes: dict[Moment, list[tuple[int, Any]]] = {ROOT: []} if forced else {}
-        for i, w in enumerate(waves):
-            for moment, value in table[w]:
-                changes.setdefault(moment, []).append((i, value))
+        changes = self._changes(waves, forced)
         read, now = list(state[0]), list(state[1])
         out: list[list[tuple[Moment, Any]]] = [[] for _ in now]
         pending: dict[int, tuple[float, Any]] = {}
@@ -309,11 +310,7 @@ class SumUnit(Unit):
 
     def step(self, state: Any, waves: tuple[int, ...], forced: bool) -> Stepped:
         """See ``Unit``."""
-        table = self.courses.waves
-        changes: dict[Moment, list[tuple[int, Any]]] = {ROOT: []} if forced else {}
-        for i, w in enumerate(waves):
-            for moment, value in table[w]:
-                changes.setdefault(moment, []).append((i, value))
+        changes = self._changes(waves, forced)
         drawn = list(state)
         last = round(sum(drawn), 9)
         out: list[tuple[Moment, Any]] = []
@@ -370,11 +367,7 @@ class ClusterUnit(Unit):
 
     def step(self, state: Any, waves: tuple[int, ...], forced: bool) -> Stepped:
         """See ``Unit``."""
-        table = self.courses.waves
-        outside: dict[Moment, list[tuple[int, Any]]] = {ROOT: []} if forced else {}
-        for i, w in enumerate(waves):
-            for moment, value in table[w]:
-                outside.setdefault(moment, []).append((i, value))
+        outside = self._changes(waves, forced)
         agenda = sorted(outside)
         values = list(state)
         out: dict[int, list[tuple[Moment, Any]]] = {}

@@ -104,13 +104,15 @@ def size(job: Job, design: Design, library: Mapping[str, DeviceType]) -> Sizes:
     )
 
 
-def with_sizes(design: Design, sizes: Sizes) -> Design:
+def with_sizes(design: Design, sizes: Sizes | None) -> Design:
     """The design with every conductor at its size.
 
     Args:
         design: The design, conductors at their first sizes.
-        sizes: From ``size`` of the same design.
+        sizes: From ``size`` of the same design; None leaves it as it is.
     """
+    if sizes is None:
+        return design
     found = sizes.conductors
     return replace(
         design,
