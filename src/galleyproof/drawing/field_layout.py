@@ -16,7 +16,7 @@ from galleyproof.drawing.field_plan import Group, Row, Run, is_panel
 from galleyproof.drawing.fonts import fit, printable, wrap
 from galleyproof.drawing.model import Layer, Symbol
 from galleyproof.drawing.parts import bracket, cable_words, straight
-from galleyproof.drawing.symbols import TERMINAL, icon_of
+from galleyproof.drawing.symbols import TERMINAL, Family, icon_of
 
 PITCH = 5.0
 """Between parallel conductors [mm]."""
@@ -98,6 +98,7 @@ class Column:
     y: float
     limit: float
     inner_of: Mapping[TerminalId, Conductor]
+    family: Family
     runs: list[tuple[Run, float]] = field(default_factory=list)
     inner_runs: list[tuple[Conductor, float]] = field(default_factory=list)
     sources: dict[int, list[Block]] = field(default_factory=lambda: {INNER: [], SOURCE: []})
@@ -361,7 +362,7 @@ def _draw_device(column: Column, block: Block, draft: Draft, register: Register)
     here = register.note(block.tag, draft, x0 + 1.0, block.top)
     register.want(draft, block.tag, left, y + TEXT_LINE - 1.0, right - left, here=here)
     icon_x = x1 - (14.0 if block.right else 1.5) - 4.6
-    shape = icon_of(column.design.device_by_tag[block.tag].type)
+    shape = icon_of(column.design.device_by_tag[block.tag].type, column.family)
     canvas.items.append(Symbol(shape, round(icon_x, 3), round(block.top + 5.0, 3), (), block.tag))
 
 

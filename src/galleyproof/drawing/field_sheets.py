@@ -1,7 +1,8 @@
 """Field connection sheets: which column of which sheet a place goes to.
 
-A change of one place must move no other. So a place has a column to itself, only places of a few devices share one,
-each with a third of it, and what does not fit a column goes on behind all places that begin, with a reference each way.
+A change of one place must move no other. So a place that needs more than a third of a column keeps the rest of that
+column to grow in, only small places stand above others, and what does not fit a column goes on behind all places that
+begin, with a reference each way.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from galleyproof.drawing.field_plan import Area, Group, is_panel, plan_areas
 from galleyproof.drawing.fonts import printable
 from galleyproof.drawing.paper import Paper
 from galleyproof.drawing.parts import reference
+from galleyproof.drawing.symbols import Family
 
 HEAD_MM = 8.5
 FOOT_MM = 5.0
@@ -33,12 +35,11 @@ class _Slot:
     x0: float
     x1: float
     used: int = 0
-    shared: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class _Chunk:
-    """What of an area goes into one column."""
+    """What of an area goes into one column, and how many of its parts it takes."""
 
     area: Area
     groups: tuple[Group, ...]
@@ -50,8 +51,10 @@ class _Chunk:
 class FieldSheets:
     """Lays out one series of field connection sheets."""
 
-    def __init__(self, design: Design, paper: Paper, register: Register, series: int, title: str) -> None:
-        self.design, self.paper, self.register = design, paper, register
+    def __init__(
+        self, design: Design, paper: Paper, register: Register, symbols: Family, series: int, title: str
+    ) -> None:
+        self.design, self.paper, self.register, self.symbols = design, paper, register, symbols
         self.series, self.title = series, title
         self.drafts: list[Draft] = []
         self._slots: dict[bool, list[_Slot]] = {True: [], False: []}
@@ -78,7 +81,7 @@ class FieldSheets:
     def _column(self, bands_: Bands, y: float, parts: int = PARTS) -> Column:
         top, bottom = self._body
         limit = y + (bottom - top) / PARTS * parts - FOOT_MM
-        return Column(self.design, bands_, y + HEAD_MM, limit, self._inner)
+        return Column(self.design, bands_, y + HEAD_MM, limit, self._inner, self.symbols)
 
     def _chunks(self, area: Area) -> list[_Chunk]:
         """Fill columns from the top; a group that no column holds is cut between its rows."""
@@ -121,24 +124,21 @@ class FieldSheets:
 
     def _slot(self, chunk: _Chunk) -> tuple[_Slot, float]:
         slots = self._slots[chunk.area.wide]
-        shares = chunk.parts == 1 and chunk.index == 0
-        slot = next((s for s in slots if s.shared and s.used < PARTS), None) if shares else None
-        if slot is None:
-            slot = next((s for s in slots if s.used == 0), None)
+        slot = next((s for s in slots if s.used + chunk.parts <= PARTS), None)
         if slot is None:
             draft = Draft(f"{self.series}.{len(self.drafts) + 1}", self.title, self.title, self.paper)
             self.drafts.append(draft)
             made = [_Slot(draft, *edges) for edges in self._edges(chunk.area.wide)]
             slots.extend(made)
             slot = made[0]
-        slot.shared = shares
         place = printable(chunk.area.place)
         title = slot.draft.title
         if place not in title.removeprefix(self.title):
             slot.draft.title = f"{title}: {place}" if title == self.title else f"{title}, {place}"
         top, bottom = self._body
         y = top + slot.used * (bottom - top) / PARTS
-        slot.used += 1 if shares else PARTS
+        # nothing goes below a large place
+        slot.used = slot.used + 1 if chunk.parts == 1 else PARTS
         return slot, y
 
     # drawing -----------------------------------------------------------------------------------------------
@@ -155,8 +155,7 @@ class FieldSheets:
         part = f" ({chunk.index + 1} of {chunk.count})" if chunk.count > 1 else ""
         more = f"{count} field conductors"
         heading(canvas, slot.x0, slot.x1, y, printable(chunk.area.place.upper()) + part, more)
-        parts = 1 if slot.shared else PARTS
-        column = self._column(bands(slot.x0, slot.x1, chunk.area.columns), y, parts)
+        column = self._column(bands(slot.x0, slot.x1, chunk.area.columns), y, chunk.parts)
         for group in chunk.groups:
             if not column.add(group):
                 raise ValueError("a group that was measured does not fit its place")

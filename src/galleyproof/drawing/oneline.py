@@ -287,7 +287,7 @@ class OneLine:
         ):
             if kind.startswith(start):
                 return standing(shapes[name])
-        return icon_of(kind)
+        return icon_of(kind, self.family)
 
 
 def _height(band: Sequence[tuple[Circuit, Node]]) -> float:

@@ -82,6 +82,7 @@ def arrangement_sheet(
     for wx, wy, ww, wh in plan.wireways:
         if wy + wh <= plan.height - 2 * RIM_INCH + 1e-6:
             canvas.box(Layer.NOTE, plate_x + wx * mm, plate_y + wy * mm, ww * mm, wh * mm)
+            _wireway(canvas, plate_x + wx * mm, plate_y + wy * mm, ww * mm, wh * mm)
     numbers: dict[str, int] = {}
     for p in plan.placed:
         item = numbers.setdefault(p.tag, len(numbers) + 1)
@@ -106,6 +107,18 @@ def _name(canvas: Canvas, tag: str, item: int, x: float, y: float, w: float, h: 
         if long <= h - 1.2 and w >= 3.4:
             canvas.text(Layer.DEVICE, x + w / 2 + 1.0, y + h / 2, text, 2.0, "middle", bold=True, turned=True)
             return
+    # too small for either: the number stands below
+    canvas.text(Layer.DEVICE, x + w / 2, y + h + 2.6, str(item), 2.0, "middle", bold=True, subject=tag)
+
+
+def _wireway(canvas: Canvas, x: float, y: float, w: float, h: float) -> None:
+    """What the empty ducts are, where there is room to say it."""
+    words = "wireway"
+    long = width(words, 2.0)
+    if long <= w - 4.0 and h >= 3.4:
+        canvas.text(Layer.NOTE, x + w / 2, y + h / 2 + 1.0, words, 2.0, "middle")
+    elif long <= h - 4.0 and w >= 3.4:
+        canvas.text(Layer.NOTE, x + w / 2 + 1.0, y + h / 2, words, 2.0, "middle", turned=True)
 
 
 def _parts(draft: Draft, design: Design, plan: Arrangement, numbers: Mapping[str, int], x: float, top: float) -> None:

@@ -68,15 +68,17 @@ def straight(canvas: Canvas, conductor: Conductor, left_end: str, x0: float, x1:
 
 
 def cable_words(cable: Cable, room: float) -> str:
-    """Tag, class and length of a cable, as much of it as there is room for."""
-    parts = [cable.tag, str(cable.energy_class), f"{cable.length_ft:g} ft"]
-    if cable.route:
-        parts.append(f"route {cable.route}")
-    for n in range(len(parts), 1, -1):
-        words = " \u00b7 ".join(parts[:n])
+    """Tag, class, length and route of a cable, as much of it as there is room for.
+
+    The length stays longest: the strokes of the conductors tell the class as well.
+    """
+    tag, kind, length = cable.tag, str(cable.energy_class), f"{cable.length_ft:g} ft"
+    route = [f"route {cable.route}"] if cable.route else []
+    for parts in ([tag, kind, length, *route], [tag, kind, length], [tag, length]):
+        words = " \u00b7 ".join(parts)
         if width(words, 2.0) <= room:
             return words
-    return fit(cable.tag, room, 2.0)
+    return fit(tag, room, 2.0)
 
 
 def bracket(canvas: Canvas, x: float, top: float, bottom: float, words: str, subject: str) -> None:

@@ -151,7 +151,9 @@ def _page(draft: Draft, columns: Sequence[Sequence[tuple[Flight, float]]], regis
 def _flight(canvas: Canvas, flight: Flight, x0: float, x1: float, y: float, home: str) -> None:
     for x, place in ((x0, flight.start), (x1 - BOX_MM, flight.end)):
         canvas.box(Layer.BUILDING, x, y, BOX_MM, flight.height)
-        words = place.upper() if place != home else f"{place.upper()} (panel)"
+        # the panel stands at the start of what leads to its own room
+        panel = place == home and (x == x0 or flight.start != home)
+        words = f"{place.upper()} (panel)" if panel else place.upper()
         for i, line in enumerate(wrap(words, BOX_MM - 3.0, 2.0, True, max(1, int((flight.height - 2.0) / 3.6)))):
             canvas.text(Layer.BUILDING, x + BOX_MM / 2, y + 4.6 + i * 3.6, line, 2.0, "middle", bold=True)
     left, right = x0 + BOX_MM, x1 - BOX_MM

@@ -47,8 +47,8 @@ def draw_sheets(
     symbols = job.job.symbols
     drafts: list[Draft] = []
     drafts += OneLine(job, design, types, paper, register, symbols, 2).lay_out()
-    drafts += FieldSheets(design, paper, register, 3, "Line-voltage field connections").lay_out(True)
-    drafts += FieldSheets(design, paper, register, 4, "Control field connections").lay_out(False)
+    drafts += FieldSheets(design, paper, register, symbols, 3, "Line-voltage field connections").lay_out(True)
+    drafts += FieldSheets(design, paper, register, symbols, 4, "Control field connections").lay_out(False)
     drafts += Elementary(design, types, paper, register, symbols, 5).lay_out()
     drafts.append(arrangement_sheet(job, design, types, paper, register, "6.1"))
     drafts += strip_plan.lay_out(design, paper, register, 6, 2)

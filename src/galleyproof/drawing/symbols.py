@@ -129,8 +129,9 @@ def _inline(family: Family) -> dict[str, SymbolShape]:
     return out
 
 
-def _icons() -> dict[str, SymbolShape]:
-    """Small pictures for device blocks, 9 mm by 8 mm at most; the same in both families."""
+def _icons(family: Family) -> dict[str, SymbolShape]:
+    """Small pictures for device blocks, 9 mm by 8 mm at most; switches and coils differ with the family."""
+    iec = family == "IEC"
     fan: list[Stroke] = [_circle(3.2)]
     for sx, sy in ((1, 1), (-1, -1)):
         fan.append(_path((0, 0), (sx * 1.1, sy * 2.4), (sx * 2.3, sy * 1.2), closed=True))
@@ -165,11 +166,20 @@ def _icons() -> dict[str, SymbolShape]:
     heat += [_path((x, 2), (x + 0.8, 0.7), (x, -0.7), (x + 0.8, -2)) for x in (-2.0, -0.4, 1.2)]
     breaker: list[Stroke] = [_box(2.2, 3.2), _path((-1, -1.6), (1, -1.6), (1, 1.6), (-1, 1.6), closed=True)]
     breaker.append(_path((-1, 0), (1, 0)))
-    knife: list[Stroke] = [_circle(0.5, -2.6, 0), _circle(0.5, 2.6, 0), _path((-2.1, -0.2), (2.2, -2.2))]
-    knife += [_path((-3.8, 0), (-3.1, 0)), _path((3.1, 0), (3.8, 0))]
+    if iec:
+        switch: list[Stroke] = [_path((-3.8, 0), (-2.2, 0)), _path((2.2, 0), (3.8, 0)), _path((-2.2, 0), (2.0, -2.2))]
+        knife = [*switch, _path((2.2, -1.1), (2.2, 1.1))]
+    else:
+        switch = [_circle(0.5, -2.6, 0), _circle(0.5, 2.6, 0), _path((-2.1, -0.2), (2.2, -2.2))]
+        switch += [_path((-3.8, 0), (-3.1, 0)), _path((3.1, 0), (3.8, 0))]
+        knife = switch
     bars: list[Stroke] = [_path((-3.4, y), (3.4, y)) for y in (-2.0, 0.0, 2.0)]
     bars += [_circle(0.45, x, y, True) for x, y in ((-1.8, -2.0), (0.6, -2.0), (-0.6, 0.0), (1.8, 0.0), (0.0, 2.0))]
-    coil: list[Stroke] = [_box(3.0, 2.0), _path((-3.0, 2.0), (3.0, -2.0))]
+    coil: list[Stroke] = [
+        _path((-3.8, 0), (-2.6, 0)),
+        _path((2.6, 0), (3.8, 0)),
+        _box(2.6, 2.0) if iec else _circle(2.6),
+    ]
     turn: list[Stroke] = [_box(2.6, 3.2), _circle(1.4), _path((0, 0), (1.0, -1.0))]
     screen: list[Stroke] = [_box(3.4, 2.6), _path((-2.2, -0.8), (2.2, -0.8)), _path((-2.2, 0.8), (0.8, 0.8))]
     air: list[Stroke] = [_path((-3.4, -3), (3.4, -3), (3.4, 3), (-3.4, 3), closed=True)]
@@ -196,9 +206,9 @@ def _icons() -> dict[str, SymbolShape]:
         "ring": (ring, "current or air-flow switch"),
         "alarm": (bell, "building alarm"),
         "link": (link, "data link"),
-        "switch": (knife, "switch"),
+        "switch": (switch, "switch"),
     }
-    return {n: _shape(f"ICON_{n}".upper(), s, 4.0, 3.6, m) for n, (s, m) in icons.items()}
+    return {n: _shape(f"ICON_{n}_{family}".upper(), s, 4.0, 3.6, m) for n, (s, m) in icons.items()}
 
 
 LANDING = SymbolShape("LANDING", (Arc(Layer.LANDING, 0, 0, 0.75, filled=True),), 0.75, 0.75, "landing of a conductor")
@@ -220,10 +230,10 @@ def inline(family: Family) -> dict[str, SymbolShape]:
     return _inline(family)
 
 
-@lru_cache(maxsize=1)
-def icons() -> dict[str, SymbolShape]:
+@lru_cache(maxsize=2)
+def icons(family: Family) -> dict[str, SymbolShape]:
     """Pictures in device blocks, by what they show."""
-    return _icons()
+    return _icons(family)
 
 
 _ICON_OF = (
@@ -255,9 +265,9 @@ _ICON_OF = (
 )
 
 
-def icon_of(device_type: str) -> SymbolShape:
+def icon_of(device_type: str, family: Family) -> SymbolShape:
     """The picture for a device type; devices of a user's own library get the plain one."""
     for start, name in _ICON_OF:
         if device_type.startswith(start):
-            return icons()[name]
-    return icons()["screen"]
+            return icons(family)[name]
+    return icons(family)["screen"]
