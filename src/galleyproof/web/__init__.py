@@ -1,0 +1,1 @@
+"""The app: pages, the work behind them, and who may see what."""

@@ -1,0 +1,64 @@
+"""What every request finds: the database, the calculator, the settings, the signing key."""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import dataclass, field
+from typing import Annotated
+
+from fastapi import Depends, Request
+from sqlalchemy import func, select
+
+from galleyproof.store.database import Database
+from galleyproof.store.schema import PersonRow, SettingRow
+from galleyproof.web.settings import Settings
+from galleyproof.web.work import Calculator
+
+__all__ = ["Here", "Office", "office_of", "signing_key"]
+
+
+@dataclass
+class Office:
+    """The running app's own things.
+
+    Attributes:
+        settings: What it was started with.
+        db: The database.
+        work: The calculator.
+        key: Signs cookies and links.
+    """
+
+    settings: Settings
+    db: Database
+    work: Calculator
+    key: str
+    _accounts: bool = field(default=False)
+
+    @property
+    def accounts(self) -> bool:
+        """Whether people sign in here: once there is an account, everybody does."""
+        if not self._accounts:
+            with self.db.session() as session:
+                self._accounts = bool(session.scalar(select(func.count()).select_from(PersonRow)))
+        return self._accounts
+
+
+def signing_key(db: Database) -> str:
+    """The key of this installation, made once and kept with its data."""
+    with db.session() as session:
+        row = session.get(SettingRow, "signing key")
+        if row is None:
+            row = SettingRow(name="signing key", value=secrets.token_hex(32))
+            session.add(row)
+        return row.value
+
+
+def office_of(request: Request) -> Office:
+    """The office of a request."""
+    office = request.app.state.office
+    assert isinstance(office, Office)
+    return office
+
+
+Here = Annotated[Office, Depends(office_of)]
+"""The office, as a parameter of a page."""
