@@ -11,7 +11,8 @@ RUN = """async () => {
         runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
         resultTypes: ["violations"],
     });
-    return found.violations.map((v) => [v.impact, v.id, v.help, v.nodes.map((n) => n.target.join(" ") + ": " + n.failureSummary)]);
+    const said = (n) => n.target.join(" ") + ": " + n.failureSummary;
+    return found.violations.map((v) => [v.impact, v.id, v.help, v.nodes.map(said)]);
 }"""
 
 
