@@ -25,6 +25,8 @@ class Right(StrEnum):
     """Issue sets and make links for installers."""
     PEOPLE = "people"
     """Manage accounts, read the audit log."""
+    ACCOUNT = "account"
+    """Have a password and tokens of their own."""
 
 
 class Role(StrEnum):
@@ -40,10 +42,10 @@ class Role(StrEnum):
 
 RIGHTS: dict[Role, frozenset[Right]] = {
     Role.ENGINEER: frozenset(Right) - {Right.PEOPLE},
-    Role.INSTALLER: frozenset({Right.SITE, Right.MEASURE}),
-    Role.REVIEWER: frozenset({Right.SITE, Right.READ, Right.COMMENT}),
+    Role.INSTALLER: frozenset({Right.SITE, Right.MEASURE, Right.ACCOUNT}),
+    Role.REVIEWER: frozenset({Right.SITE, Right.READ, Right.COMMENT, Right.ACCOUNT}),
     Role.ADMINISTRATOR: frozenset(Right),
-    Role.LOCAL: frozenset(Right) - {Right.PEOPLE},
+    Role.LOCAL: frozenset(Right) - {Right.PEOPLE, Right.ACCOUNT},
     Role.LINK: frozenset({Right.SITE, Right.MEASURE}),
 }
 

@@ -178,6 +178,29 @@ class LinkRow(Base):
     revoked_at: Mapped[datetime | None]
 
 
+class SessionRow(Base):
+    """Somebody who is signed in on one browser; the browser holds the secret, here is its hash only.
+
+    Attributes:
+        id: SHA-256 of the secret.
+        person_id: Whose account, when they signed in with one.
+        link_id: The installer's link they came by, when they came by one.
+        name: As it stands in logs.
+        epoch: The account's epoch at the sign-in.
+        ended_at: When they signed out.
+    """
+
+    __tablename__ = "session"
+    id: Mapped[str] = mapped_column(String(64), primary_key=True)
+    person_id: Mapped[int | None] = mapped_column(ForeignKey("person.id"), index=True)
+    link_id: Mapped[int | None] = mapped_column(ForeignKey("link.id"), index=True)
+    name: Mapped[str] = mapped_column(String(200))
+    epoch: Mapped[int] = mapped_column(default=0)
+    made_at: Mapped[datetime]
+    ends_at: Mapped[datetime]
+    ended_at: Mapped[datetime | None]
+
+
 class SignInRow(Base):
     """A sign-in that failed, for the limit on tries."""
 
