@@ -11,27 +11,29 @@ from dataclasses import dataclass, field
 
 from galleyproof.design.model import Design, EnergyClass, TerminalId
 from galleyproof.drawing.draft import Draft, Register, heading
-from galleyproof.drawing.fonts import fit, printable, width
+from galleyproof.drawing.fonts import fit, printable
 from galleyproof.drawing.model import Anchor, Layer, Symbol, SymbolShape
 from galleyproof.drawing.paper import Paper
 from galleyproof.drawing.parts import TEXT_ABOVE_MM, land, layer_of, reference, size_text
-from galleyproof.drawing.paths import Bar, Element, Rung, Through, Wire, find_rungs, rails
+from galleyproof.drawing.paths import Bar, Through, Wire, find_rungs, rails
+from galleyproof.drawing.rung_lines import (
+    HEADER_MM,
+    LABEL_MM,
+    LINE_MM,
+    RAIL_MM,
+    REFERENCE_MM,
+    Laid,
+    Line,
+    Row,
+    lay_rung,
+    meet,
+    rows_of,
+    symbols_of,
+)
 from galleyproof.drawing.symbols import REACH, TERMINAL, Family, inline
 from galleyproof.library.model import Coil, Contact, DeviceType, Load, PartSpec, Resistor, Sensor
 
 TITLE = "Elementary diagram"
-HEADER_MM = 8.0
-LINE_MM = 6.4
-LABEL_MM = 4.4
-REFERENCE_MM = 3.4
-BETWEEN_MM = 2.6
-RAIL_MM = 13.0
-"""Room for a rail and its name at each end of a line [mm]."""
-BAR_MM = 9.0
-STRETCH_FROM = 0.4
-"""A line at least this full is stretched. [-]"""
-SAME_MM = 4.2
-"""What a rung saves that serves the same as the one above [mm]."""
 JOINT_MM = 1.7
 HEAD_MM = 8.5
 GUTTER_MM = 6.0
@@ -40,123 +42,6 @@ SECTIONS = (
     ("CLASS 1 CONTROL", (EnergyClass.CLASS1,)),
     ("CLASS 2 CONTROL, SIGNALS AND DATA", (EnergyClass.CLASS2, EnergyClass.DATA)),
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Piece:
-    """An element with its place on a line [mm]."""
-
-    element: Element
-    x0: float
-    x1: float
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """One line of a rung.
-
-    Attributes:
-        pieces: From left to right.
-        refers: Whether something stands below it.
-    """
-
-    pieces: tuple[Piece, ...]
-    refers: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Laid:
-    """A rung in lines, and its height [mm]."""
-
-    rung: Rung
-    lines: tuple[Line, ...]
-    height: float
-
-    @property
-    def words(self) -> str:
-        """What its conductors serve."""
-        return printable(" \u00b7 ".join(dict.fromkeys(w.conductor.purpose for w in self.rung.wires)))
-
-    def below(self, other: Laid | None) -> float:
-        """Height it takes below another one in its column [mm]."""
-        return self.height - (SAME_MM if other is not None and other.words == self.words else 0.0)
-
-
-def label_width(t: TerminalId) -> float:
-    """Width of a terminal's label [mm]."""
-    return width(str(t), 2.0)
-
-
-def _joint(before: Element | None, after: Element | None) -> bool:
-    """Whether two conductors meet at one terminal."""
-    return isinstance(before, Wire) and isinstance(after, Wire)
-
-
-def _length(e: Element) -> float:
-    if isinstance(e, Through):
-        return 2 * REACH * len(_symbols_of(e))
-    if isinstance(e, Bar):
-        return BAR_MM
-    # both labels in full, for a line may break at either end
-    room = label_width(e.left) + label_width(e.right) + 2.4
-    number = width(str(e.conductor.number), 2.0, True)
-    size = width(size_text(e.conductor), 2.0)
-    above = 2 * number + size + 7.0 if e.conductor.made == "field" else number + size + 6.0
-    return max(room, above)
-
-
-def _symbols_of(e: Through) -> list[PartSpec]:
-    """Parts of a way that get a symbol of their own: the resistance of a breaker is none."""
-    parts = [p for p in e.way.parts if not (isinstance(p, Resistor) and p.name.startswith("way_"))]
-    return parts or list(e.way.parts)
-
-
-def lay_rung(rung: Rung, room: float) -> Laid:
-    """Break a rung into lines that fit a room [mm]."""
-    elements = rung.elements
-    lines: list[Line] = []
-    pieces: list[Piece] = []
-    x = 0.0
-    if isinstance(elements[0], Through):
-        x = max(0.0, label_width(elements[0].left) - RAIL_MM + 5.0)
-    for i, e in enumerate(elements):
-        before = elements[i - 1] if i else None
-        after = elements[i + 1] if i + 1 < len(elements) else None
-        long = _length(e)
-        need = long
-        if not isinstance(e, Wire) and after is not None:
-            need += _length(after)
-        elif not isinstance(e, Wire):
-            need += label_width(e.right) + 1.0
-        starts_unit = isinstance(e, Wire) and (before is None or isinstance(before, Wire))
-        if pieces and x + need > room and (starts_unit or not isinstance(e, Wire)):
-            lines.append(_line(pieces, room))
-            pieces, x = [], 0.0
-        pieces.append(Piece(e, x, x + long))
-        x += long
-    lines.append(_line(pieces, room))
-    height = HEADER_MM + BETWEEN_MM - LINE_MM
-    for line in lines:
-        height += LINE_MM + LABEL_MM + (REFERENCE_MM if line.refers else 0.0)
-    return Laid(rung, tuple(lines), height)
-
-
-def _line(pieces: Sequence[Piece], room: float) -> Line:
-    """A line; one that has symbols is stretched to the whole room, so that returns stand below each other."""
-    through = [p for p in pieces if isinstance(p.element, Through)]
-    refers = any(p.element.way.has_coil or p.element.way.has_contact for p in through if isinstance(p.element, Through))
-    wires = sum(isinstance(p.element, Wire) for p in pieces)
-    last = pieces[-1]
-    tail = label_width(last.element.right) + 1.0 if isinstance(last.element, Through) else 0.0
-    extra = room - tail - last.x1
-    if not through or not wires or last.x1 < room * STRETCH_FROM or extra <= 0:
-        return Line(tuple(pieces), refers)
-    out, shift = [], 0.0
-    for p in pieces:
-        more = extra / wires if isinstance(p.element, Wire) else 0.0
-        out.append(Piece(p.element, p.x0 + shift, p.x1 + shift + more))
-        shift += more
-    return Line(tuple(out), refers)
 
 
 @dataclass
@@ -182,7 +67,7 @@ class Elementary:
         for title, classes in SECTIONS:
             laid = [lay_rung(r, room) for r in rungs if r.energy_class in classes]
             if laid:
-                sections.append((title, self._pages(laid)))
+                sections.append((title, self._pages(rows_of(laid, self._rails, halves[0][1] - halves[0][0]))))
         started = [(title, pages, self._draft()) for title, pages in sections]
         for title, pages, first in started:
             drafts = [first, *(self._draft() for _ in pages[1:])]
@@ -204,11 +89,11 @@ class Elementary:
     def _body(self) -> tuple[float, float]:
         return self.paper.y0 + 2.0 + HEAD_MM, self.paper.body_y1 - 5.0
 
-    def _pages(self, laid: Sequence[Laid]) -> list[list[list[Laid]]]:
+    def _pages(self, rows: Sequence[Row]) -> list[list[list[Row]]]:
         top, bottom = self._body
-        columns: list[list[Laid]] = [[]]
+        columns: list[list[Row]] = [[]]
         y = top
-        for one in laid:
+        for one in rows:
             height = one.below(columns[-1][-1] if columns[-1] else None)
             if columns[-1] and y + height > bottom:
                 columns.append([])
@@ -219,7 +104,7 @@ class Elementary:
 
     # drawing -----------------------------------------------------------------------------------------------
     def _page(
-        self, title: str, columns: Sequence[Sequence[Laid]], draft: Draft, drafts: Sequence[Draft], i: int
+        self, title: str, columns: Sequence[Sequence[Row]], draft: Draft, drafts: Sequence[Draft], i: int
     ) -> None:
         x0, x1 = self._halves()[0][0], self._halves()[1][1]
         part = f" ({i + 1} of {len(drafts)})" if len(drafts) > 1 else ""
@@ -230,21 +115,25 @@ class Elementary:
             reference(draft.canvas, x0, foot, f"continued from {drafts[i - 1].number}", drafts[i - 1].number)
         if i + 1 < len(drafts):
             reference(draft.canvas, x1, foot, f"continues on {drafts[i + 1].number}", drafts[i + 1].number, "end")
-        for (left, right), rungs in zip(self._halves(), columns, strict=False):
+        for (left, right), rows in zip(self._halves(), columns, strict=False):
             y = self._body[0]
-            before: Laid | None = None
-            for one in rungs:
-                height = one.below(before)
-                self._rung(one, draft, left, right, y + height - one.height, height == one.height)
+            before: Row | None = None
+            for row in rows:
+                height = row.below(before)
+                said = None if height == row.height else row.cells[0][0].words
+                for one, at, words_at in row.cells:
+                    if one.words != said:
+                        room = right - left - words_at - 2.0
+                        words = fit(one.words, room, 2.0)
+                        draft.canvas.text(Layer.NOTE, left + words_at, y + height - row.height + 3.4, words, 2.0)
+                    said = one.words
+                    self._rung(one, draft, left + at, y + height - row.height)
                 y += height
-                before = one
+                before = row
 
-    def _rung(self, laid: Laid, draft: Draft, left: float, right: float, top: float, titled: bool) -> None:
-        if titled:
-            draft.canvas.text(Layer.NOTE, left, top + 3.4, fit(laid.words, right - left - 2.0, 2.0), 2.0)
+    def _rung(self, laid: Laid, draft: Draft, x: float, top: float) -> None:
         y = top + HEADER_MM
         for k, line in enumerate(laid.lines):
-            x = left + RAIL_MM
             self._draw_line(laid, k, line, draft, x, y)
             y += LINE_MM + LABEL_MM + (REFERENCE_MM if line.refers else 0.0)
 
@@ -256,7 +145,7 @@ class Elementary:
             x0, x1 = x + piece.x0, x + piece.x1
             e = piece.element
             if isinstance(e, Wire):
-                self._wire(draft, e, x0, x1, y, _joint(before, e), _joint(e, after))
+                self._wire(draft, e, x0, x1, y, meet(before, e), meet(e, after))
             elif isinstance(e, Bar):
                 self._bar(draft, x0, x1, y)
             else:
@@ -306,7 +195,7 @@ class Elementary:
         draft.canvas.line(Layer.BRIDGE, (x0 + 2.9, y), (x1 - 2.9, y))
 
     def _through(self, draft: Draft, e: Through, x0: float, y: float) -> None:
-        parts = _symbols_of(e)
+        parts = symbols_of(e)
         for i, part in enumerate(parts):
             shape = self._shape(e.device, part)
             x = x0 + REACH * (2 * i + 1)

@@ -13,7 +13,7 @@ from galleyproof.design.builder import natural
 from galleyproof.design.model import Conductor, Design, TerminalId
 from galleyproof.drawing.draft import Draft, Register
 from galleyproof.drawing.field_plan import Group, Row, Run, is_panel
-from galleyproof.drawing.fonts import fit, printable, wrap
+from galleyproof.drawing.fonts import printable, width, wrap
 from galleyproof.drawing.model import Layer, Symbol
 from galleyproof.drawing.parts import bracket, cable_words, straight
 from galleyproof.drawing.symbols import TERMINAL, Family, icon_of
@@ -27,7 +27,11 @@ BELOW = 2.4
 BETWEEN = 2.6
 TAG_LINE = 4.2
 TEXT_LINE = 3.7
+LEAST_MARKS_MM = 12.0
+"""Room for marks in a device block that has any, so that words stand below each other [mm]."""
 INNER, SOURCE = -1, 0
+Landings = Sequence[tuple[str, float]]
+"""Mark and height of each landing on one edge."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,16 +178,17 @@ class Column:
         height = self._text_height(tag, column, left, right)
         self.blocks.append(Block(tag, column, top, max(low, top + height), tuple(left), tuple(right)))
 
-    def _text_height(self, tag: str, column: int, left: Sequence[object], right: Sequence[object]) -> float:
-        tags, titles = self._words(tag, column, bool(left), bool(right))
+    def _text_height(self, tag: str, column: int, left: Landings, right: Landings) -> float:
+        tags, titles = self.words(tag, column, left, right)
         return 1.2 + TAG_LINE * len(tags) + TEXT_LINE * (len(titles) + 1) + 0.6
 
-    def text_room(self, column: int, left: bool, right: bool) -> tuple[float, float]:
-        """From where to where the words of a device block may go."""
+    def text_room(self, column: int, left: Landings, right: Landings) -> tuple[float, float]:
+        """From where to where the words of a device block may go: between its marks, left of its picture."""
         x0, x1 = self.bands.edges[column]
-        return x0 + (16.0 if left else 2.0), x1 - (14.0 if right else 1.5) - 9.5
+        return x0 + marks_room(left), x1 - marks_room(right) - 9.5
 
-    def _words(self, tag: str, column: int, left: bool, right: bool) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    def words(self, tag: str, column: int, left: Landings, right: Landings) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """Lines of a device's tag and of its title."""
         x0, x1 = self.text_room(column, left, right)
         title = self.design.device_by_tag[tag].title
         return wrap(tag, x1 - x0, 2.5, True), wrap(title, x1 - x0, 2.0, False, 2)
@@ -253,6 +258,13 @@ class Column:
         self.brackets += done
 
 
+def marks_room(landings: Landings) -> float:
+    """Room for the marks along one edge of a device block [mm]."""
+    if not landings:
+        return 2.0
+    return max(LEAST_MARKS_MM, 5.0 + max(width(mark, 2.0) for mark, _ in landings))
+
+
 def _spans(rows: Sequence[Row]) -> dict[tuple[int, str], int]:
     """Last row of each device of a group."""
     last: dict[tuple[int, str], int] = {}
@@ -266,7 +278,7 @@ def _spans(rows: Sequence[Row]) -> dict[tuple[int, str], int]:
 # --- drawing --------------------------------------------------------------------------------------------------
 
 
-def draw_column(column: Column, draft: Draft, register: Register, bars: Mapping[TerminalId, str]) -> None:
+def draw_column(column: Column, draft: Draft, register: Register, bars: Mapping[TerminalId, Sequence[str]]) -> None:
     """Put a filled column onto its sheet."""
     canvas, design = draft.canvas, column.design
     cables = {c.tag: c for c in design.cables}
@@ -288,7 +300,7 @@ def draw_column(column: Column, draft: Draft, register: Register, bars: Mapping[
         if source is None or (source in column.inner_of and column.inner_of[source].key in drawn):
             continue
         if source in bars:
-            canvas.text(Layer.BRIDGE, x1 - 1.2, y + 0.9, fit(bars[source], x1 - x0 - 2.0, 2.0), 2.0, "end")
+            canvas.text(Layer.BRIDGE, x1 - 1.2, y + 0.9, few_marks(bars[source], x1 - x0 - 2.0, "bar to "), 2.0, "end")
     for tag, gap_no, top, bottom in column.brackets:
         left, right = column.bands.gap(gap_no)
         words = cable_words(cables[tag], right - left - 12.0)
@@ -350,8 +362,8 @@ def _draw_device(column: Column, block: Block, draft: Draft, register: Register)
                 tie = x - 1.0 if anchor == "start" else x + 1.0
                 canvas.line(Layer.DEVICE, (tie, before[1] + 1.4), (tie, y - 1.4))
             before = (mark, y)
-    left, right = column.text_room(block.column, bool(block.left), bool(block.right))
-    tags, titles = column._words(block.tag, block.column, bool(block.left), bool(block.right))
+    left, right = column.text_room(block.column, block.left, block.right)
+    tags, titles = column.words(block.tag, block.column, block.left, block.right)
     y = block.top + 1.2
     for line in tags:
         y += TAG_LINE
@@ -361,21 +373,27 @@ def _draw_device(column: Column, block: Block, draft: Draft, register: Register)
         canvas.text(Layer.DEVICE, left, y - 1.0, line, 2.0)
     here = register.note(block.tag, draft, x0 + 1.0, block.top)
     register.want(draft, block.tag, left, y + TEXT_LINE - 1.0, right - left, here=here)
-    icon_x = x1 - (14.0 if block.right else 1.5) - 4.6
+    icon_x = x1 - marks_room(block.right) - 4.6
     shape = icon_of(column.design.device_by_tag[block.tag].type, column.family)
     canvas.items.append(Symbol(shape, round(icon_x, 3), round(block.top + 5.0, 3), (), block.tag))
 
 
-def bar_words(design: Design) -> dict[TerminalId, str]:
-    """What to write at a strip's terminal that has a bar instead of a factory conductor."""
-    partners: dict[TerminalId, list[TerminalId]] = {}
+def bar_marks(design: Design) -> dict[TerminalId, Sequence[str]]:
+    """Marks to which bars lead from each strip's terminal that has any."""
+    partners: dict[TerminalId, list[str]] = {}
     for bridge in design.bridges:
         if bridge.a.device == bridge.b.device:
-            partners.setdefault(bridge.a, []).append(bridge.b)
-            partners.setdefault(bridge.b, []).append(bridge.a)
-    words = {}
-    for terminal, others in partners.items():
-        marks = sorted((o.mark for o in others), key=natural)
-        listed = ", ".join(marks[:3]) + (f" +{len(marks) - 3}" if len(marks) > 3 else "")
-        words[terminal] = printable(f"bar to {listed}")
+            partners.setdefault(bridge.a, []).append(bridge.b.mark)
+            partners.setdefault(bridge.b, []).append(bridge.a.mark)
+    return {terminal: sorted(marks, key=natural) for terminal, marks in partners.items()}
+
+
+def few_marks(marks: Sequence[str], room: float, before: str = "") -> str:
+    """Where the bars of a terminal lead: as many marks as there is room for [mm], and how many more there are."""
+    words = ""
+    for n in range(min(3, len(marks)), 0, -1):
+        more = f" +{len(marks) - n}" if n < len(marks) else ""
+        words = printable(f"{before}{', '.join(marks[:n])}{more}")
+        if width(words, 2.0) <= room:
+            break
     return words

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from galleyproof.design.model import Conductor, Design, TerminalId
 from galleyproof.drawing.draft import Draft, Register, heading
-from galleyproof.drawing.field_layout import Bands, Column, bands, bar_words, draw_column
+from galleyproof.drawing.field_layout import Bands, Column, bands, bar_marks, draw_column
 from galleyproof.drawing.field_plan import Area, Group, is_panel, plan_areas
 from galleyproof.drawing.fonts import printable
 from galleyproof.drawing.paper import Paper
@@ -29,12 +29,13 @@ GUTTER_MM = 8.0
 
 @dataclass
 class _Slot:
-    """One column of a sheet, and how many of its parts are taken."""
+    """One column of a sheet: how many of its parts are taken, and how many of them are drawn on."""
 
     draft: Draft
     x0: float
     x1: float
     used: int = 0
+    filled: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +60,7 @@ class FieldSheets:
         self.drafts: list[Draft] = []
         self._slots: dict[bool, list[_Slot]] = {True: [], False: []}
         self._inner = inner_conductors(design)
-        self._bars = bar_words(design)
+        self._bars = bar_marks(design)
 
     @property
     def _body(self) -> tuple[float, float]:
@@ -124,7 +125,11 @@ class FieldSheets:
 
     def _slot(self, chunk: _Chunk) -> tuple[_Slot, float]:
         slots = self._slots[chunk.area.wide]
-        slot = next((s for s in slots if s.used + chunk.parts <= PARTS), None)
+        if chunk.index:
+            # what goes on comes last, so that it may use what others keep to grow in
+            slot = next((s for s in slots if s.filled + chunk.parts <= PARTS), None)
+        else:
+            slot = next((s for s in slots if s.used + chunk.parts <= PARTS), None)
         if slot is None:
             draft = Draft(f"{self.series}.{len(self.drafts) + 1}", self.title, self.title, self.paper)
             self.drafts.append(draft)
@@ -136,9 +141,10 @@ class FieldSheets:
         if place not in title.removeprefix(self.title):
             slot.draft.title = f"{title}: {place}" if title == self.title else f"{title}, {place}"
         top, bottom = self._body
-        y = top + slot.used * (bottom - top) / PARTS
+        y = top + slot.filled * (bottom - top) / PARTS
+        slot.filled += chunk.parts
         # nothing goes below a large place
-        slot.used = slot.used + 1 if chunk.parts == 1 else PARTS
+        slot.used = slot.filled if chunk.parts == 1 else PARTS
         return slot, y
 
     # drawing -----------------------------------------------------------------------------------------------

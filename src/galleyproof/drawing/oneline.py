@@ -25,7 +25,8 @@ from galleyproof.library.model import DeviceType
 
 TITLE = "One-line"
 PITCH_MM = 44.0
-STEP_MM = 32.0
+STEP_MM = 23.5
+"""From a device to the next one below it; four of them twice on a sheet [mm]."""
 TEXT_X_MM = 5.5
 
 
@@ -233,13 +234,13 @@ class OneLine:
         """A device hanging below ``y``, and everything it feeds."""
         canvas, device = draft.canvas, self.design.device_by_tag[node.tag]
         shape = self._shape(device.type, bool(node.feeds))
-        middle = y + STEP_MM - 12.0
+        middle = y + STEP_MM / 2
         reach = REACH if shape.name.endswith("_V") else shape.half_height
         canvas.line(Layer.ONE_LINE, (x, y), (x, middle - reach), subject=node.tag)
         canvas.items.append(Symbol(shape, round(x, 3), round(middle, 3), (), node.tag))
         room = PITCH_MM - TEXT_X_MM - 5.0
         if node.wires:
-            self._wire_words(canvas, node.wires, x + 2.0, y + 5.2, PITCH_MM - 4.0)
+            self._wire_words(canvas, node.wires, x + 2.0, y + 3.2, PITCH_MM - 4.0)
         lines = [(node.tag, 2.5, True)]
         lines += [(line, 2.0, False) for line in wrap(_rating(device.title, circuit), room, 2.0, False, 2)]
         at = middle - 1.6

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from galleyproof.design.builder import natural
 from galleyproof.design.model import Conductor, Design, TerminalId
 from galleyproof.drawing.draft import Draft, Register, heading
-from galleyproof.drawing.field_layout import bar_words
+from galleyproof.drawing.field_layout import bar_marks, few_marks
 from galleyproof.drawing.fonts import printable
 from galleyproof.drawing.grids import ROW_MM, ColumnHead, draw_grid
 from galleyproof.drawing.paper import Paper
@@ -16,6 +16,8 @@ from galleyproof.drawing.paper import Paper
 SERIES_TITLE = "Panel arrangement and terminal plan"
 ACROSS = 3
 HEAD_MM = 8.5
+BARS_MM = 26.0
+"""Width of the column that says where bars lead. [mm]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +46,7 @@ def strip_marks(design: Design, tag: str) -> list[str]:
 def lay_out(design: Design, paper: Paper, register: Register, series: int, first: int) -> list[Draft]:
     """Sheets of the terminal plan, numbered from ``first``."""
     rows_max = int((paper.body_y1 - paper.y0 - 3.0 - HEAD_MM - 2.0) / ROW_MM) - 1
-    bars = bar_words(design)
+    bars = bar_marks(design)
     jumpers = {t for j in design.jumpers for t in (j.a, j.b)}
     parts: list[_Part] = []
     for tag in strip_tags(design):
@@ -64,7 +66,7 @@ def lay_out(design: Design, paper: Paper, register: Register, series: int, first
 
 
 def _row(
-    design: Design, t: TerminalId, bars: dict[TerminalId, str], jumpers: set[TerminalId]
+    design: Design, t: TerminalId, bars: Mapping[TerminalId, Sequence[str]], jumpers: set[TerminalId]
 ) -> tuple[str, str, str, str]:
     inside: list[str] = []
     outside: list[str] = []
@@ -72,8 +74,7 @@ def _row(
         (outside if c.made == "field" else inside).append(_end(c, t))
     if t in jumpers:
         outside.append("jumper fitted")
-    bar = bars.get(t, "").removeprefix("bar to ")
-    return ", ".join(inside), bar, t.mark, ", ".join(outside)
+    return ", ".join(inside), few_marks(bars.get(t, ()), BARS_MM - 2.0), t.mark, ", ".join(outside)
 
 
 def _end(c: Conductor, here: TerminalId) -> str:
@@ -86,10 +87,10 @@ def _draw(draft: Draft, parts: Sequence[_Part], register: Register) -> None:
     x0, x1 = paper.x0 + 3.0, paper.x1 - 3.0
     gap = 5.0
     wide = (x1 - x0 - gap * (ACROSS - 1)) / ACROSS
-    rest = wide - 26.0 - 12.0
+    rest = wide - BARS_MM - 12.0
     heads = (
         ColumnHead("inside", rest * 0.42, "end"),
-        ColumnHead("bar to", 26.0, "middle"),
+        ColumnHead("bar to", BARS_MM, "middle"),
         ColumnHead("no.", 12.0, "middle", True),
         ColumnHead("outside", rest * 0.58),
     )
