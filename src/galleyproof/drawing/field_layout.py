@@ -13,7 +13,7 @@ from galleyproof.design.builder import natural
 from galleyproof.design.model import Conductor, Design, TerminalId
 from galleyproof.drawing.draft import Draft, Register
 from galleyproof.drawing.field_plan import Group, Row, Run, is_panel
-from galleyproof.drawing.fonts import printable, width, wrap
+from galleyproof.drawing.fonts import listed, width, wrap
 from galleyproof.drawing.model import Layer, Symbol
 from galleyproof.drawing.parts import bracket, cable_words, straight
 from galleyproof.drawing.symbols import TERMINAL, Family, icon_of
@@ -300,7 +300,7 @@ def draw_column(column: Column, draft: Draft, register: Register, bars: Mapping[
         if source is None or (source in column.inner_of and column.inner_of[source].key in drawn):
             continue
         if source in bars:
-            canvas.text(Layer.BRIDGE, x1 - 1.2, y + 0.9, few_marks(bars[source], x1 - x0 - 2.0, "bar to "), 2.0, "end")
+            canvas.text(Layer.BRIDGE, x1 - 1.2, y + 0.9, listed(bars[source], x1 - x0 - 2.0, "bar to ", 3), 2.0, "end")
     for tag, gap_no, top, bottom in column.brackets:
         left, right = column.bands.gap(gap_no)
         words = cable_words(cables[tag], right - left - 12.0)
@@ -386,14 +386,3 @@ def bar_marks(design: Design) -> dict[TerminalId, Sequence[str]]:
             partners.setdefault(bridge.a, []).append(bridge.b.mark)
             partners.setdefault(bridge.b, []).append(bridge.a.mark)
     return {terminal: sorted(marks, key=natural) for terminal, marks in partners.items()}
-
-
-def few_marks(marks: Sequence[str], room: float, before: str = "") -> str:
-    """Where the bars of a terminal lead: as many marks as there is room for [mm], and how many more there are."""
-    words = ""
-    for n in range(min(3, len(marks)), 0, -1):
-        more = f" +{len(marks) - n}" if n < len(marks) else ""
-        words = printable(f"{before}{', '.join(marks[:n])}{more}")
-        if width(words, 2.0) <= room:
-            break
-    return words

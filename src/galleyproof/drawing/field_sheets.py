@@ -22,8 +22,10 @@ from galleyproof.drawing.symbols import Family
 
 HEAD_MM = 8.5
 FOOT_MM = 5.0
-PARTS = 3
+PARTS = 6
 """A column is given away in this many parts [-]."""
+SMALL = 2
+"""Parts of a small place; nothing begins below a larger one [-]."""
 GUTTER_MM = 8.0
 
 
@@ -111,10 +113,11 @@ class FieldSheets:
             column, mine = self._column(bands_, top), []
         filled.append((mine, column.bottom))
         part = (bottom - top) / PARTS
-        return [
-            _Chunk(area, tuple(groups), min(PARTS, math.ceil((low + FOOT_MM - top) / part)), i, len(filled))
-            for i, (groups, low) in enumerate(filled)
-        ]
+        chunks = []
+        for i, (groups, low) in enumerate(filled):
+            parts = min(PARTS, math.ceil((low + FOOT_MM - top) / part))
+            chunks.append(_Chunk(area, tuple(groups), parts if i else max(parts, SMALL), i, len(filled)))
+        return chunks
 
     def _edges(self, wide: bool) -> list[tuple[float, float]]:
         x0, x1 = self.paper.x0 + 3.0, self.paper.x1 - 3.0
@@ -144,7 +147,7 @@ class FieldSheets:
         y = top + slot.filled * (bottom - top) / PARTS
         slot.filled += chunk.parts
         # nothing goes below a large place
-        slot.used = slot.filled if chunk.parts == 1 else PARTS
+        slot.used = slot.filled if chunk.parts <= SMALL else PARTS
         return slot, y
 
     # drawing -----------------------------------------------------------------------------------------------

@@ -6,7 +6,7 @@ Heights are those of capital letters, as drawing standards count them (ISO 3098-
 from __future__ import annotations
 
 import io
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
@@ -124,6 +124,17 @@ def fit(text: str, room_mm: float, height_mm: float, bold: bool = False) -> str:
             break
         kept.append(c)
     return "".join(kept).rstrip() + ELLIPSIS
+
+
+def listed(items: Sequence[str], room_mm: float, before: str = "", most: int = 99) -> str:
+    """As many of some words as there is room for in a line of the least height, and how many more there are."""
+    words = before if items else ""
+    for n in range(min(most, len(items)), 0, -1):
+        more = f" +{len(items) - n}" if n < len(items) else ""
+        words = printable(f"{before}{', '.join(items[:n])}{more}")
+        if width(words, MIN_HEIGHT_MM) <= room_mm:
+            return words
+    return fit(words, room_mm, MIN_HEIGHT_MM)
 
 
 def wrap(text: str, room_mm: float, height_mm: float, bold: bool = False, max_lines: int = 99) -> tuple[str, ...]:

@@ -240,10 +240,10 @@ class OneLine:
         canvas.items.append(Symbol(shape, round(x, 3), round(middle, 3), (), node.tag))
         room = PITCH_MM - TEXT_X_MM - 5.0
         if node.wires:
-            self._wire_words(canvas, node.wires, x + 2.0, y + 3.2, PITCH_MM - 4.0)
+            self._wire_words(canvas, node.wires, x + 2.0, y + 2.9, PITCH_MM - 4.0)
         lines = [(node.tag, 2.5, True)]
         lines += [(line, 2.0, False) for line in wrap(_rating(device.title, circuit), room, 2.0, False, 2)]
-        at = middle - 1.6
+        at = middle - 0.4
         for words, height, bold in lines:
             canvas.text(
                 Layer.DEVICE, x + TEXT_X_MM, at, fit(words, room, height, bold), height, bold=bold, subject=node.tag
@@ -274,7 +274,7 @@ class OneLine:
             sizes = ", ".join(f"{n} x {units.format_awg(a)}" for a, n in sorted(counts.items()))
             words.append(f"{cable}: {sizes}" if cable != "in the panel" else f"{sizes} in the panel")
         for i, line in enumerate(words[:2]):
-            canvas.text(Layer.CABLE, x, y + i * 3.6, fit(line, room, 2.0), 2.0)
+            canvas.text(Layer.CABLE, x, y + i * 3.3, fit(line, room, 2.0), 2.0)
 
     def _shape(self, kind: str, feeds: bool) -> SymbolShape:
         shapes = inline(self.family)

@@ -90,14 +90,15 @@ def arrangement_sheet(
             continue
         dx, dy = plate_x + p.x * mm, plate_y + p.y * mm
         canvas.box(Layer.DEVICE, dx, dy, p.width * mm, p.height * mm, p.tag)
-        _name(canvas, p.tag, item, dx, dy, p.width * mm, p.height * mm)
+        low = min((wy for _, wy, _, _ in plan.wireways if wy >= p.y + p.height), default=plan.height)
+        _name(canvas, p.tag, item, dx, dy, p.width * mm, p.height * mm, plate_y + low * mm)
         register.note(p.tag, draft, dx, dy)
     _parts(draft, design, plan, numbers, parts_x, top)
     return draft
 
 
-def _name(canvas: Canvas, tag: str, item: int, x: float, y: float, w: float, h: float) -> None:
-    """The tag where it fits, lying or standing; the item number of the list in any other case."""
+def _name(canvas: Canvas, tag: str, item: int, x: float, y: float, w: float, h: float, low: float) -> None:
+    """The tag where it fits, lying or standing; else the item number of the list, at last below, above ``low``."""
     words = printable(tag)
     for text in (words, str(item)):
         long = width(text, 2.0, True)
@@ -107,8 +108,9 @@ def _name(canvas: Canvas, tag: str, item: int, x: float, y: float, w: float, h: 
         if long <= h - 1.2 and w >= 3.4:
             canvas.text(Layer.DEVICE, x + w / 2 + 1.0, y + h / 2, text, 2.0, "middle", bold=True, turned=True)
             return
-    # too small for either: the number stands below
-    canvas.text(Layer.DEVICE, x + w / 2, y + h + 2.6, str(item), 2.0, "middle", bold=True, subject=tag)
+    base = y + h + (2.6 if item % 2 else 5.4)  # neighbours would touch
+    if base + 0.4 <= low:
+        canvas.text(Layer.DEVICE, x + w / 2, base, str(item), 2.0, "middle", bold=True, subject=tag)
 
 
 def _wireway(canvas: Canvas, x: float, y: float, w: float, h: float) -> None:

@@ -13,7 +13,7 @@ from galleyproof import units
 from galleyproof.design.builder import natural
 from galleyproof.design.model import Design
 from galleyproof.drawing.draft import Draft, Register, heading
-from galleyproof.drawing.fonts import fit, printable, wrap
+from galleyproof.drawing.fonts import fit, listed, printable, wrap
 from galleyproof.drawing.model import Canvas, Layer
 from galleyproof.drawing.paper import Paper
 from galleyproof.drawing.parts import reference
@@ -24,6 +24,8 @@ TITLE = "Riser"
 ROW_MM = 9.6
 BOX_MM = 34.0
 BETWEEN_MM = 5.0
+LEAST_ROWS = 4
+"""Of a flight that is cut, on either side of the cut [-]."""
 HEIGHT_OF = (("roof", 3), ("mezzanine", 2), ("hood", 1))
 """Places above the kitchen's floor; all others stand level with it. [-]"""
 
@@ -35,6 +37,7 @@ class Way:
     tag: str
     above: str
     below: str
+    cables: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +101,7 @@ def _raceway(r: RacewaySize) -> Way:
     for f in r.contents:
         words = f.size if "cable" in f.size else units.format_awg(f.size)
         held.append(f"{f.count} x {words}")
-    return Way(r.tag, above, f"{r.energy_class} \u00b7 {', '.join(held)} \u00b7 {', '.join(r.cables)}")
+    return Way(r.tag, above, f"{r.energy_class} \u00b7 {', '.join(held)} \u00b7 ", tuple(r.cables))
 
 
 def lay_out(
@@ -107,13 +110,19 @@ def lay_out(
     """Sheets of the riser, two columns each."""
     top, bottom = paper.y0 + 11.0, paper.body_y1 - 5.0
     room = int((bottom - top - BETWEEN_MM) / ROW_MM) - 1
-    pieces: list[Flight] = []
-    for flight in flights(job, design, sizes):
-        cuts = range(0, len(flight.ways), room)
-        pieces += [Flight(flight.start, flight.end, flight.ways[i : i + room]) for i in cuts]
     columns: list[list[tuple[Flight, float]]] = [[]]
     y = top
-    for flight in pieces:
+    waiting = flights(job, design, sizes)
+    while waiting:
+        flight = waiting.pop(0)
+        fits = int((bottom - y - 3.0) / ROW_MM)
+        if len(flight.ways) > fits:
+            # a long flight goes on in the next column, a short one begins there
+            cut = min(fits, room) if fits >= LEAST_ROWS and len(flight.ways) - fits >= LEAST_ROWS else 0
+            if cut or len(flight.ways) > room:
+                cut = cut or room
+                waiting.insert(0, Flight(flight.start, flight.end, flight.ways[cut:]))
+                flight = Flight(flight.start, flight.end, flight.ways[:cut])
         if columns[-1] and y + flight.height > bottom:
             columns.append([])
             y = top
@@ -161,4 +170,6 @@ def _flight(canvas: Canvas, flight: Flight, x0: float, x1: float, y: float, home
         at = y + 1.2 + ROW_MM * (i + 0.5)
         canvas.line(Layer.RACEWAY, (left, at), (right, at), subject=way.tag)
         canvas.text(Layer.RACEWAY, left + 2.0, at - 0.9, fit(way.above, right - left - 4.0, 2.0), 2.0)
-        canvas.text(Layer.NOTE, left + 2.0, at + 3.2, fit(way.below, right - left - 4.0, 2.0), 2.0)
+        room = right - left - 4.0
+        below = listed(way.cables, room, way.below) if way.cables else fit(way.below, room, 2.0)
+        canvas.text(Layer.NOTE, left + 2.0, at + 3.2, below, 2.0)

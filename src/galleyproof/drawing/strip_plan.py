@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from galleyproof.design.builder import natural
 from galleyproof.design.model import Conductor, Design, TerminalId
 from galleyproof.drawing.draft import Draft, Register, heading
-from galleyproof.drawing.field_layout import bar_marks, few_marks
-from galleyproof.drawing.fonts import printable
+from galleyproof.drawing.field_layout import bar_marks
+from galleyproof.drawing.fonts import listed, printable
 from galleyproof.drawing.grids import ROW_MM, ColumnHead, draw_grid
 from galleyproof.drawing.paper import Paper
 
@@ -74,7 +74,7 @@ def _row(
         (outside if c.made == "field" else inside).append(_end(c, t))
     if t in jumpers:
         outside.append("jumper fitted")
-    return ", ".join(inside), few_marks(bars.get(t, ()), BARS_MM - 2.0), t.mark, ", ".join(outside)
+    return ", ".join(inside), listed(bars.get(t, ()), BARS_MM - 2.0, "", 3), t.mark, ", ".join(outside)
 
 
 def _end(c: Conductor, here: TerminalId) -> str:
