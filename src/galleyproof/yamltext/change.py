@@ -109,6 +109,13 @@ class _Changer:
     def _tree(self, value: Any, shape: Shape) -> Tree:
         return emit.tree_of(value, shape, self.quantity)
 
+    def _says(self, node: Node, shape: Shape) -> Any:
+        return _says(self.document, node, shape)
+
+    def _item_shape(self, shape: Shape) -> Shape:
+        assert isinstance(shape, ListShape)
+        return shape.item
+
     # --- blocks and pairs -------------------------------------------------------------------------------
 
     def _block(self, node: Mapping, value: BaseModel) -> bool:
@@ -209,7 +216,7 @@ class _Changer:
 
     # --- lists ------------------------------------------------------------------------------------------
 
-    def _list(self, node: Sequence, values: tuple[Any, ...], shape: ListShape) -> bool:
+    def _list(self, node: Sequence, values: tuple[Any, ...], shape: Shape) -> bool:
         if not values or not node.items:
             return not values and not node.items
         pairs, gone, new = self._aligned(node, values, shape)
@@ -217,15 +224,15 @@ class _Changer:
             return False
         for n, at in pairs:
             old = node.items[n]
-            if not self.value(old, values[at], shape.item, flow=node.flow):
-                self._item_again(node, n, self._tree(values[at], shape.item))
+            if not self.value(old, values[at], self._item_shape(shape), flow=node.flow):
+                self._item_again(node, n, self._tree(values[at], self._item_shape(shape)))
         if node.flow:
             if gone or new:
                 texts: dict[int, str] = {}
                 for n, at in pairs:
                     texts[at] = self.applied(node.items[n].start, node.items[n].end)
                 for at in new:
-                    texts[at] = emit.flow(self._tree(values[at], shape.item))
+                    texts[at] = emit.flow(self._tree(values[at], self._item_shape(shape)))
                 self._replace_flow(node, [texts[at] for at in sorted(texts)], "[]")
             return True
         column = self._column(node)
@@ -233,7 +240,7 @@ class _Changer:
         ends = [item.end for item in node.items]
         self._remove(starts, ends, gone)
         for at in new:
-            text = f"- {emit.item(self._tree(values[at], shape.item), column + 2)}"
+            text = f"- {emit.item(self._tree(values[at], self._item_shape(shape)), column + 2)}"
             before = [n for n, other in pairs if other < at]
             if before:
                 place = self._line_end(ends[before[-1]])
@@ -265,10 +272,10 @@ class _Changer:
         return found
 
     def _aligned(
-        self, node: Sequence, values: tuple[Any, ...], shape: ListShape
+        self, node: Sequence, values: tuple[Any, ...], shape: Shape
     ) -> tuple[list[tuple[int, int]], list[int], list[int]]:
         """Which old entry becomes which new one (in order), which go, which come."""
-        old = [_identity(_says(self.document, item, shape.item)) for item in node.items]
+        old = [_identity(self._says(item, self._item_shape(shape))) for item in node.items]
         new = [_identity(value) for value in values]
         pairs: list[tuple[int, int]] = []
         gone: list[int] = []

@@ -30,6 +30,14 @@ _NUMBER_LIKE = re.compile(r"[-+.0-9][-+.0-9eExXoO_a-fA-F]*|[-+]?\.(?:inf|nan)", 
 _BOOL_LIKE = frozenset({"true", "false", "yes", "no", "on", "off", "y", "n", "null"})
 
 
+class Spelled(str):
+    """A text that stood or was typed without quotes, and is written so although it looks like a number or a word of
+    YAML.
+    """
+
+    __slots__ = ()
+
+
 # --- values to trees ----------------------------------------------------------------------------------------
 
 
@@ -93,11 +101,16 @@ def scalar(value: Tree) -> str:
     if isinstance(value, int):
         return str(value)
     assert isinstance(value, str)
-    if _plain_enough(value):
+    if _plain_enough(value) or (isinstance(value, Spelled) and (number_like(value) or value.lower() in _BOOL_LIKE)):
         return value
     if all(ch.isprintable() for ch in value):
         return "'" + value.replace("'", "''") + "'"
     return '"' + "".join(_escaped(ch) for ch in value) + '"'
+
+
+def number_like(text: str) -> bool:
+    """Whether YAML would take a text for a number."""
+    return _NUMBER_LIKE.fullmatch(text) is not None
 
 
 def _plain_enough(text: str) -> bool:
@@ -184,6 +197,7 @@ def document(sections: dict[str, Tree]) -> str:
 
 __all__ = [
     "Quantity",
+    "Spelled",
     "Tree",
     "block",
     "document",
@@ -192,6 +206,7 @@ __all__ = [
     "is_default",
     "item",
     "leaf_of",
+    "number_like",
     "scalar",
     "shape_for",
     "tree_of",
