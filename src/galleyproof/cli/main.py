@@ -244,7 +244,46 @@ def parser() -> argparse.ArgumentParser:
         help="draw the revision into this folder: sheets with what was added, removed, re-landed or re-sized marked, as"
         " SVG, and the list of it",
     )
+    made = commands.add_parser(
+        "serve",
+        usage="galleyproof serve [--port N] [--no-browser] [--data DIR]\n"
+        "                         [--host ADDRESS [--name HOST] [--behind-https]]",
+        help="open the app in the browser: jobs, drawings, check-out, issued sets",
+        description="Serve the app and open the browser on it; Ctrl-C stops it. Jobs are kept in this user's data\n"
+        "folder; on this computer alone no account is needed. For a team: --host, once there are accounts, and a\n"
+        "PostgreSQL database named by the environment variable GALLEYPROOF_DATABASE_URL (postgresql://...).",
+        epilog="exit status:\n  0  stopped by Ctrl-C\n  2  it could not start: the error output says why, and the cure",
+    )
+    made.add_argument(
+        "--port", type=_port, metavar="N", help="port to listen on; without it 8440, or the next free one"
+    )
+    made.add_argument(
+        "--host",
+        default="127.0.0.1",
+        metavar="ADDRESS",
+        help="address to listen on; beyond this computer needs accounts",
+    )
+    made.add_argument("--no-browser", action="store_true", help="do not open the browser")
+    made.add_argument(
+        "--data", metavar="DIR", help="folder for the jobs and the log; without it the user's data folder"
+    )
+    made.add_argument(
+        "--name", action="append", metavar="HOST", help="with --host: a name under which browsers ask for it; repeat it"
+    )
+    made.add_argument(
+        "--behind-https", action="store_true", help="browsers reach it by https, through a server in front of it"
+    )
     return top
+
+
+def _port(text: str) -> int:
+    try:
+        port = int(text)
+    except ValueError:
+        port = -1
+    if not 0 <= port <= 65535:
+        raise argparse.ArgumentTypeError(f"{text!r} is no port; give a number from 1 to 65535")
+    return port
 
 
 def collect_seldom() -> None:
@@ -266,7 +305,7 @@ def main(argv: Sequence[str] | None = None) -> int:
                 raise SystemExit(_say("galleyproof check: --write writes what --cure proposes; give both"))
             if sys.stdout is not None and hasattr(sys.stdout, "reconfigure"):
                 # tables adapt to the terminal's own encoding; data is always UTF-8
-                data = args.json or getattr(args, "csv", False) or args.command == "draw"
+                data = getattr(args, "json", False) or getattr(args, "csv", False) or args.command == "draw"
                 sys.stdout.reconfigure(**({"encoding": "utf-8"} if data else {"errors": "replace"}))
             if sys.stderr is not None and hasattr(sys.stderr, "reconfigure"):
                 sys.stderr.reconfigure(errors="replace")

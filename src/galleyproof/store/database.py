@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Engine, create_engine, event
+from sqlalchemy import Engine, create_engine, event, text
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
@@ -15,7 +15,10 @@ from sqlalchemy.orm import Session, sessionmaker
 
 from galleyproof.store.errors import RefusedError, UnavailableError
 
-__all__ = ["Database", "now"]
+__all__ = ["LOCK", "Database", "now", "one_at_a_time", "why"]
+
+LOCK = 7_238_144_516
+"""Key of the lock that servers starting at once take in turn (PostgreSQL; a file locks itself). [-]"""
 
 
 def now() -> datetime:
@@ -43,21 +46,35 @@ class Database:
         return self.engine.dialect.name == "sqlite"
 
     @contextmanager
-    def session(self) -> Iterator[Session]:
+    def session(self, *, reads: bool = False) -> Iterator[Session]:
         """A transaction: stored whole when the block ends, not at all when it raises.
+
+        Args:
+            reads: Whether it only reads: then it sees one moment of everything, and holds up nobody who writes.
 
         Raises:
             UnavailableError: The database did not take it.
         """
         try:
             with self._sessions.begin() as session:
+                if reads:
+                    level = (
+                        {} if self.is_sqlite else {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
+                    )
+                    session.connection(execution_options={"reads": True, **level})
                 yield session
         except (DBAPIError, PoolTimeout) as error:
-            raise UnavailableError(_why(error)) from error
+            raise UnavailableError(why(error)) from error
 
     def close(self) -> None:
         """Give all connections back."""
         self.engine.dispose()
+
+
+def one_at_a_time(session: Session) -> None:
+    """Hold up others that call this until the transaction ends."""
+    if session.get_bind().dialect.name == "postgresql":
+        session.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": LOCK})
 
 
 def _engine(url: str) -> Engine:
@@ -97,7 +114,7 @@ def _begin_at_once(connection: Any) -> None:
     connection.exec_driver_sql("BEGIN IMMEDIATE" if not connection.get_execution_options().get("reads") else "BEGIN")
 
 
-def _why(error: DBAPIError | PoolTimeout) -> str:
+def why(error: DBAPIError | PoolTimeout) -> str:
     """What happened, for a person; the statement and its values stay out."""
     said = str(getattr(error, "orig", None) or error).strip().splitlines()
     first = said[0] if said else type(error).__name__

@@ -1,24 +1,28 @@
-"""What the pages show, computed from a job's text. Runs in the calculator's processes."""
+"""What the pages show, computed from a job's text. Runs in the calculator's processes.
+
+What computes is loaded inside the functions: the server starts without it.
+"""
 
 from __future__ import annotations
 
 import gc
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from galleyproof.design.build import build_design
 from galleyproof.errors import InputError, Problem
-from galleyproof.job.read import read_job
-from galleyproof.library.reader import load_library
-from galleyproof.review.whole import Review, review
 from galleyproof.web.work import Kind, Progress
 
-__all__ = ["DRAWN", "REVIEWED", "Drawn", "Reviewed", "SheetPicture", "drawn", "reviewed"]
+if TYPE_CHECKING:
+    from galleyproof.review.whole import Review
+
+__all__ = ["CHECKED_OUT", "DRAWN", "REVIEWED", "Drawn", "Reviewed", "SheetPicture", "drawn", "reviewed"]
 
 NAME = "job"
 """What messages call the text, since it is no file."""
 
 REVIEWED = Kind("review", f"{__name__}:reviewed", False, "design, proof, sizes and air")
 DRAWN = Kind("drawings", f"{__name__}:drawn", False, "drawing sheets")
+CHECKED_OUT = Kind("check-out", "galleyproof.web.book:checked_out", True, "check-out sheet")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +58,11 @@ class Drawn:
 
 def reviewed(text: str, progress: Progress) -> Reviewed:
     """Read, design, size and prove."""
+    from galleyproof.design.build import build_design
+    from galleyproof.job.read import read_job
+    from galleyproof.library.reader import load_library
+    from galleyproof.review.whole import review
+
     gc.disable()  # a design is many small objects that all live to the end
     try:
         job = read_job(text, NAME)
@@ -68,8 +77,11 @@ def reviewed(text: str, progress: Progress) -> Reviewed:
 
 def drawn(text: str, progress: Progress) -> Drawn:
     """Draw every sheet."""
+    from galleyproof.design.build import build_design
     from galleyproof.drawing.sheets import draw_sheets
     from galleyproof.drawing.svg import write_svg
+    from galleyproof.job.read import read_job
+    from galleyproof.library.reader import load_library
     from galleyproof.sizing.whole_job import size
 
     try:

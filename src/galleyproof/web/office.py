@@ -9,7 +9,7 @@ from typing import Annotated
 from fastapi import Depends, Request
 from sqlalchemy import func, select
 
-from galleyproof.store.database import Database
+from galleyproof.store.database import Database, one_at_a_time
 from galleyproof.store.schema import PersonRow, SettingRow
 from galleyproof.web.settings import Settings
 from galleyproof.web.work import Calculator
@@ -38,7 +38,7 @@ class Office:
     def accounts(self) -> bool:
         """Whether people sign in here: once there is an account, everybody does."""
         if not self._accounts:
-            with self.db.session() as session:
+            with self.db.session(reads=True) as session:
                 self._accounts = bool(session.scalar(select(func.count()).select_from(PersonRow)))
         return self._accounts
 
@@ -46,6 +46,7 @@ class Office:
 def signing_key(db: Database) -> str:
     """The key of this installation, made once and kept with its data."""
     with db.session() as session:
+        one_at_a_time(session)
         row = session.get(SettingRow, "signing key")
         if row is None:
             row = SettingRow(name="signing key", value=secrets.token_hex(32))

@@ -1,0 +1,152 @@
+"""``galleyproof serve`` as a real process: from nothing to a page, and what it says when it cannot."""
+
+import os
+import re
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+from galleyproof.web.example import EXAMPLE
+
+ROOT = Path(__file__).parents[2]
+COMMAND = (sys.executable, "-m", "galleyproof", "serve", "--no-browser")
+
+
+def environment(**given):
+    kept = {k: v for k, v in os.environ.items() if not k.startswith("GALLEYPROOF_")}
+    return {**kept, **given}
+
+
+@contextmanager
+def serving(folder, *more, **env):
+    """A running server; gives the process and the first line it said with its address."""
+    process = subprocess.Popen(
+        [*COMMAND, "--data", str(folder), *more],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env=environment(**env),
+    )
+    try:
+        said = []
+        for line in process.stdout:
+            said.append(line)
+            if "http://" in line:
+                break
+        yield process, "".join(said)
+    finally:
+        process.kill()
+        process.communicate()
+
+
+def refused(*more, **env):
+    done = subprocess.run([*COMMAND, *more], capture_output=True, text=True, timeout=30, env=environment(**env))
+    assert done.returncode == 2
+    assert done.stdout == ""
+    assert len(done.stderr.strip().splitlines()) == 1, done.stderr
+    return done.stderr
+
+
+def page(said, path="jobs"):
+    return urllib.request.urlopen(re.search(r"http://\S+/", said)[0] + path, timeout=10).read().decode()
+
+
+def test_the_example_that_comes_along_is_the_school_kitchen():
+    assert EXAMPLE.read_bytes() == (ROOT / "examples" / "school-kitchen.yaml").read_bytes()
+
+
+def test_from_nothing_to_a_page_and_a_clean_end(tmp_path):
+    began = time.monotonic()
+    with serving(tmp_path / "new" / "data", "--port", "0") as (process, said):
+        first = page(said)
+        took = time.monotonic() - began
+        assert "Saltmarrow School Kitchen" in first
+        assert took < 3
+        process.send_signal(signal.SIGINT)
+        _, err = process.communicate(timeout=10)
+        assert process.returncode == 0
+        assert err.strip() == "galleyproof: stopped"
+    # the second start adds nothing
+    with serving(tmp_path / "new" / "data", "--port", "0") as (_, said):
+        assert page(said).count('<th scope="row">') == 1
+
+
+def test_without_a_port_the_next_free_one_is_taken_and_said(tmp_path):
+    with socket.socket() as usual:
+        try:
+            usual.bind(("127.0.0.1", 8440))
+            usual.listen()
+        except OSError:
+            pass  # something else holds it, which does as well
+        with serving(tmp_path) as (_, said):
+            assert re.search(r"port 8440 is taken; using 84[4-6]\d", said)
+            assert "Saltmarrow" in page(said)
+
+
+def test_a_taken_port_that_was_asked_for_is_refused(tmp_path):
+    with socket.socket() as other:
+        other.bind(("127.0.0.1", 0))
+        other.listen()
+        port = str(other.getsockname()[1])
+        assert re.search(rf"--port {port} is taken: .*leave --port out", refused("--data", tmp_path, "--port", port))
+
+
+def test_other_computers_are_not_let_in_without_accounts(tmp_path):
+    said = refused("--data", tmp_path, "--host", "0.0.0.0", "--port", "0")
+    assert "no accounts yet" in said
+    assert "make an administrator's account" in said
+
+
+@pytest.mark.parametrize(
+    ("more", "env", "said"),
+    [
+        (["--host", "no.such.host.example"], {}, "no such address"),
+        (["--host", "192.0.2.1"], {}, "this computer has no such address"),
+        (["--port", "99999"], {}, "'99999' is no port; give a number from 1 to 65535"),
+        (["--port", "0"], {"GALLEYPROOF_DATABASE_URL": "oracle://x"}, "is not supported|cannot be read"),
+        (["--port", "0"], {"GALLEYPROOF_DATABASE_URL": "nonsense"}, "the database address cannot be read"),
+        (
+            ["--port", "0"],
+            {"GALLEYPROOF_DATABASE_URL": "postgresql://app@127.0.0.1:1/none"},
+            "the database cannot be reached.*start it",
+        ),
+    ],
+)
+def test_what_cannot_be_started_is_said_in_one_line(tmp_path, more, env, said):
+    assert re.search(said, refused("--data", str(tmp_path), *more, **env))
+
+
+def test_a_folder_that_cannot_be_made_is_said(tmp_path):
+    (tmp_path / "file").write_text("")
+    assert "--data DIR" in refused("--data", str(tmp_path / "file" / "under"))
+
+
+def test_a_file_that_is_no_database_is_said(tmp_path):
+    (tmp_path / "jobs.db").write_text("a shopping list, and no database at all\n" * 100)
+    assert "not a database" in refused("--data", str(tmp_path), "--port", "0")
+
+
+def test_the_data_folder_follows_the_environment(tmp_path):
+    with serving(tmp_path / "a", "--port", "0", GALLEYPROOF_DATA=str(tmp_path / "b")):
+        assert (tmp_path / "a" / "jobs.db").exists()  # --data is nearer
+    shutil.rmtree(tmp_path / "a")
+    process = subprocess.Popen(
+        [*COMMAND, "--port", "0"],
+        stdout=subprocess.PIPE,
+        text=True,
+        env=environment(GALLEYPROOF_DATA=str(tmp_path / "b")),
+    )
+    try:
+        assert "http://" in process.stdout.readline()
+        assert (tmp_path / "b" / "jobs.db").exists()
+    finally:
+        process.kill()
+        process.communicate()
