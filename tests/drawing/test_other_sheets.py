@@ -174,9 +174,11 @@ def test_the_terminal_plan_has_every_terminal_in_order_with_its_conductors(name)
         if sheet.number.startswith("6.") and sheet.number != "6.1":
             picture = read_svg(write_svg(sheet))
             columns = {}
+            heads = [h.y for h in picture.labels if h.height > 3.4 and h.words.startswith("CP1-X")]
             for label in picture.labels:
                 if label.bold and label.anchor == "middle" and label.words.isdigit() and label.height < 2.4:
-                    columns.setdefault(label.x, []).append((box_of(label)[1], int(label.words)))
+                    below = sum(y < label.y for y in heads)
+                    columns.setdefault((label.x, below), []).append((box_of(label)[1], int(label.words)))
                 if m := re.match(r"^(\d+) \S+:", label.words):
                     numbers.add(int(m[1]))
                 numbers |= {int(n) for n in re.findall(r"(?:^|, )(\d+) \S+?:", label.words)}

@@ -10,12 +10,14 @@ from galleyproof.design.model import Conductor, Design, TerminalId
 from galleyproof.drawing.draft import Draft, Register, heading
 from galleyproof.drawing.field_layout import bar_marks
 from galleyproof.drawing.fonts import listed, printable
-from galleyproof.drawing.grids import ROW_MM, ColumnHead, draw_grid
+from galleyproof.drawing.grids import ROW_MM, ColumnHead, draw_grid, grid_height
 from galleyproof.drawing.paper import Paper
 
 SERIES_TITLE = "Panel arrangement and terminal plan"
 ACROSS = 3
 HEAD_MM = 8.5
+BETWEEN_MM = 6.0
+"""Between strips that stand below each other. [mm]"""
 BARS_MM = 26.0
 """Width of the column that says where bars lead. [mm]"""
 
@@ -56,12 +58,26 @@ def lay_out(design: Design, paper: Paper, register: Register, series: int, first
             _Part(tag, title if i == 0 else f"{tag} continued", tuple(rows[i : i + rows_max]))
             for i in range(0, len(rows), rows_max)
         ]
+    columns: list[list[_Part]] = []
+    rooms: list[float] = []
+    for i, part in enumerate(parts):
+        high = HEAD_MM + 2.0 + grid_height(len(part.rows))
+        # what goes on stands after what it continues
+        first_of_it = i == 0 or parts[i - 1].strip != part.strip
+        fits = [k for k, room in enumerate(rooms) if high <= room and (first_of_it or k == len(rooms) - 1)]
+        if not fits:
+            columns.append([])
+            rooms.append(paper.body_y1 - paper.y0 - 2.0)
+        k = fits[0] if fits else len(rooms) - 1
+        columns[k].append(part)
+        rooms[k] -= high + BETWEEN_MM
     drafts: list[Draft] = []
-    for i in range(0, len(parts), ACROSS):
-        tags = ", ".join(dict.fromkeys(p.strip for p in parts[i : i + ACROSS]))
+    for i in range(0, len(columns), ACROSS):
+        mine = columns[i : i + ACROSS]
+        tags = ", ".join(dict.fromkeys(p.strip for column in mine for p in column))
         draft = Draft(f"{series}.{first + len(drafts)}", f"Terminal plan: {tags}", SERIES_TITLE, paper)
         drafts.append(draft)
-        _draw(draft, parts[i : i + ACROSS], register)
+        _draw(draft, mine, register)
     return drafts
 
 
@@ -82,7 +98,7 @@ def _end(c: Conductor, here: TerminalId) -> str:
     return f"{c.number} {other}"
 
 
-def _draw(draft: Draft, parts: Sequence[_Part], register: Register) -> None:
+def _draw(draft: Draft, columns: Sequence[Sequence[_Part]], register: Register) -> None:
     paper = draft.paper
     x0, x1 = paper.x0 + 3.0, paper.x1 - 3.0
     gap = 5.0
@@ -94,8 +110,10 @@ def _draw(draft: Draft, parts: Sequence[_Part], register: Register) -> None:
         ColumnHead("no.", 12.0, "middle", True),
         ColumnHead("outside", rest * 0.58),
     )
-    for k, part in enumerate(parts):
-        x = x0 + k * (wide + gap)
-        y = heading(draft.canvas, x, x + wide, paper.y0 + 1.0, part.title)
-        draw_grid(draft.canvas, x, y + 1.0, heads, part.rows)
-        register.note(part.strip, draft, x + 1.0, y)
+    for k, column in enumerate(columns):
+        x, top = x0 + k * (wide + gap), paper.y0 + 1.0
+        for part in column:
+            y = heading(draft.canvas, x, x + wide, top, part.title)
+            draw_grid(draft.canvas, x, y + 1.0, heads, part.rows)
+            register.note(part.strip, draft, x + 1.0, y)
+            top = y + 2.0 + grid_height(len(part.rows)) + BETWEEN_MM
