@@ -11,6 +11,7 @@ from sqlalchemy import func, select
 
 from galleyproof.store.database import Database, one_at_a_time
 from galleyproof.store.schema import PersonRow, SettingRow
+from galleyproof.web.desk import Desk
 from galleyproof.web.settings import Settings
 from galleyproof.web.work import Calculator
 
@@ -26,13 +27,18 @@ class Office:
         db: The database.
         work: The calculator.
         key: Signs cookies and links.
+        desk: The search for what is wired wrongly.
     """
 
     settings: Settings
     db: Database
     work: Calculator
     key: str
+    desk: Desk = field(init=False)
     _accounts: bool = field(default=False)
+
+    def __post_init__(self) -> None:
+        self.desk = Desk(processes=self.settings.workers)
 
     @property
     def accounts(self) -> bool:
