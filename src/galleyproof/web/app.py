@@ -10,21 +10,24 @@ from urllib.parse import quote
 
 from fastapi import APIRouter, FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import JSONResponse, RedirectResponse
+from fastapi.responses import PlainTextResponse, RedirectResponse
 from starlette.exceptions import HTTPException
 from starlette.middleware.sessions import SessionMiddleware
 from starlette.middleware.trustedhost import TrustedHostMiddleware
 from starlette.staticfiles import StaticFiles
 
 from galleyproof import __version__
-from galleyproof.errors import GalleyproofError
+from galleyproof.errors import GalleyproofError, InputError
 from galleyproof.store.database import Database
 from galleyproof.store.errors import ConflictError, NotFoundError, RefusedError, UnavailableError
+from galleyproof.store.sign_ins import LINK_SIGN_IN
 from galleyproof.web import pages as page_modules
 from galleyproof.web.access import Forbidden, Stranger
+from galleyproof.web.limits import Bounded
 from galleyproof.web.office import Office, signing_key
 from galleyproof.web.page import STATIC
 from galleyproof.web.pages.message import message
+from galleyproof.web.problems import problem, problem_line
 from galleyproof.web.settings import LOOPBACK, Settings
 from galleyproof.web.work import Calculator
 
@@ -67,11 +70,13 @@ def make_app(settings: Settings, db: Database) -> FastAPI:
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.mount("/typeface", StaticFiles(packages=[("galleyproof.drawing", "typeface")]), name="typeface")
     _handle_errors(app)
+    app.add_middleware(Bounded)
     app.middleware("http")(_say_the_policy)
     app.add_middleware(
         SessionMiddleware,
         secret_key=office.key,
         session_cookie="galleyproof",
+        max_age=int(LINK_SIGN_IN.total_seconds()),
         same_site="lax",
         https_only=settings.secure,
     )
@@ -80,12 +85,15 @@ def make_app(settings: Settings, db: Database) -> FastAPI:
 
 
 async def _say_the_policy(request: Request, go_on: Callable[[Request], Awaitable[Response]]) -> Response:
-    response = await go_on(request)
+    return _with_policy(await go_on(request), kept=request.url.path.startswith(("/static/", "/typeface/")))
+
+
+def _with_policy(response: Response, *, kept: bool = False) -> Response:
     response.headers.setdefault("content-security-policy", POLICY)
     response.headers.setdefault("x-content-type-options", "nosniff")
     response.headers.setdefault("referrer-policy", "same-origin")
     response.headers.setdefault("cross-origin-opener-policy", "same-origin")
-    if not request.url.path.startswith(("/static/", "/typeface/")):
+    if not kept:
         response.headers.setdefault("cache-control", "no-store")
     return response
 
@@ -93,15 +101,15 @@ async def _say_the_policy(request: Request, go_on: Callable[[Request], Awaitable
 def _handle_errors(app: FastAPI) -> None:
     """No error reaches a person as anything but words."""
 
-    def answer(request: Request, status: int, title: str, words: str) -> Response:
+    def answer(request: Request, status: int, title: str, words: str, **more: object) -> Response:
         if request.url.path.startswith(API):
-            return JSONResponse({"error": title, "detail": words}, status_code=status)
+            return problem(status, title, words, **more)
         return message(request, status, title, words)
 
     @app.exception_handler(Stranger)
     def _stranger(request: Request, _error: Exception) -> Response:
         if request.url.path.startswith(API):
-            return JSONResponse({"error": "unknown", "detail": "send a token of yours"}, 401)
+            return problem(401, "Unknown", "send a token of yours: Authorization: Bearer ...")
         there = request.url.path + (f"?{request.url.query}" if request.url.query else "")
         to = f"/sign-in?then={quote(there)}" if request.method == "GET" else "/sign-in"
         if "hx-request" in request.headers:
@@ -117,23 +125,39 @@ def _handle_errors(app: FastAPI) -> None:
         assert isinstance(error, HTTPException)
         if error.status_code == 404:
             return answer(request, 404, "No such page", "there is nothing at this address; go on from the list of jobs")
-        return answer(request, error.status_code, "This did not work", str(error.detail))
+        made = answer(request, error.status_code, "This did not work", str(error.detail))
+        made.headers.update(error.headers or {})
+        return made
 
     @app.exception_handler(RequestValidationError)
     def _malformed(request: Request, error: Exception) -> Response:
         assert isinstance(error, RequestValidationError)
-        words = "; ".join(f"{'.'.join(map(str, e['loc'][1:]))}: {e['msg']}" for e in error.errors())
+        words = "; ".join(f"{'.'.join(map(str, e['loc'][1:]))}: {e['msg']}" for e in error.errors()[:20])
         return answer(request, 422, "This cannot be read", words)
 
     @app.exception_handler(GalleyproofError)
     def _ours(request: Request, error: Exception) -> Response:
         status, title = 400, "This did not work"
+        more: dict[str, object] = {}
         if isinstance(error, NotFoundError):
             status, title = 404, "Not here"
         elif isinstance(error, ConflictError):
             status, title = 409, "Somebody else saved first"
+            more = {"standing_text": error.theirs, "standing_save": error.number, "saved_by": error.by}
         elif isinstance(error, RefusedError):
             status, title = 400, "This is refused"
         elif isinstance(error, UnavailableError):
             status, title = 503, "Nothing was stored"
-        return answer(request, status, title, str(error))
+        if isinstance(error, InputError):
+            status, title = 422, "This cannot be taken"
+            more = {"problems": [problem_line(p) for p in error.problems]}
+        return answer(request, status, title, str(error), **more)
+
+    @app.exception_handler(Exception)
+    def _unforeseen(request: Request, _error: Exception) -> Response:
+        words = "this should not happen: nothing was stored; the error output of galleyproof serve tells more"
+        return _with_policy(
+            problem(500, "An error of this program", words)
+            if request.url.path.startswith(API)
+            else PlainTextResponse(words, 500)
+        )

@@ -102,7 +102,7 @@ class JobPage(Page):
     job: Head
 
 
-COMMON = ("who", "token", "here", "steps", "version", "may", "accounts")
+COMMON = ("who", "token", "here", "steps", "version", "may")
 """Names every template has besides the fields of its page."""
 
 
@@ -123,7 +123,6 @@ def environment() -> Environment:
 def show(request: Request, page: Part, status: int = 200) -> HTMLResponse:
     """The response that shows a page."""
     from galleyproof import __version__
-    from galleyproof.web.office import office_of
 
     who: Who | None = getattr(request.state, "who", None)
     job = getattr(page, "job", None)
@@ -140,7 +139,6 @@ def show(request: Request, page: Part, status: int = 200) -> HTMLResponse:
         "steps": STEPS,
         "version": __version__,
         "may": may,
-        "accounts": office_of(request).accounts,
     }
     made = HTMLResponse(environment().get_template(page.template).render(context), status_code=status)
     made.page = page  # type: ignore[attr-defined]  # tests look at what a page was given

@@ -10,7 +10,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 
 from galleyproof.store.jobs import Head, find_jobs, job_head
 from galleyproof.store.people import Right, Who
-from galleyproof.web.access import Needs
+from galleyproof.web.access import Needs, Stranger
 from galleyproof.web.office import Here
 from galleyproof.web.page import STEPS, Page, show
 
@@ -28,8 +28,10 @@ class JobsPage(Page):
 
 
 @routes.get("/")
-def home(who: Annotated[Who, Depends(Needs(Right.SITE))]) -> RedirectResponse:
+def home(who: Annotated[Who | None, Depends(Needs(None))]) -> RedirectResponse:
     """The first page: the list of jobs, or the one job of a link."""
+    if who is None:
+        raise Stranger
     return RedirectResponse("/jobs" if who.job_id is None else f"/jobs/{who.job_id}", 303)
 
 
