@@ -5,7 +5,7 @@ The app never tries; the triggers stop everything else that reaches the database
 
 from __future__ import annotations
 
-from sqlalchemy import Connection, event, inspect
+from sqlalchemy import Connection, event, inspect, text
 
 from galleyproof.store.schema import Base
 
@@ -23,7 +23,7 @@ def put_guards(connection: Connection) -> None:
     for table in KEPT:
         if table in there:
             for statement in _making(table, connection.dialect.name):
-                connection.exec_driver_sql(statement)
+                connection.execute(text(statement))
 
 
 def take_guards(connection: Connection) -> None:
@@ -32,7 +32,7 @@ def take_guards(connection: Connection) -> None:
     for table in KEPT:
         if table in there:
             for statement in _taking(table, connection.dialect.name):
-                connection.exec_driver_sql(statement)
+                connection.execute(text(statement))
 
 
 def _making(table: str, dialect: str) -> tuple[str, ...]:

@@ -15,7 +15,20 @@ from galleyproof.store.errors import ConflictError, NotFoundError
 from galleyproof.store.people import Who
 from galleyproof.store.schema import JobRow, LogRow, SaveRow
 
-__all__ = ["Head", "Save", "add_job", "find_jobs", "fingerprint", "job_head", "note", "save_job", "save_of", "saves_of"]
+__all__ = [
+    "Head",
+    "Save",
+    "add_job",
+    "archive_job",
+    "copy_job",
+    "find_jobs",
+    "fingerprint",
+    "job_head",
+    "note",
+    "save_job",
+    "save_of",
+    "saves_of",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +149,29 @@ def save_job(
     note(session, who, "saved", job_id, save=new, said=said[:400])
     session.flush()
     return new
+
+
+def copy_job(session: Session, who: Who, job_id: int) -> Head:
+    """A new job with the text of another as it stands; its readings and issued sets stay with the other.
+
+    Raises:
+        NotFoundError: There is no such job.
+    """
+    head, save = job_head(session, job_id), save_of(session, job_id)
+    said = f"copied from job {job_id}, save {save.number}"
+    return add_job(session, who, save.text, head.name, head.number, head.revision, said)
+
+
+def archive_job(session: Session, who: Who, job_id: int, archived: bool = True) -> None:
+    """Put a job away, or take it out again; nothing of it is lost.
+
+    Raises:
+        NotFoundError: There is no such job.
+    """
+    if job_head(session, job_id).archived == archived:
+        return
+    session.execute(update(JobRow).where(JobRow.id == job_id).values(archived=archived))
+    note(session, who, "archived a job" if archived else "took a job out of the archive", job_id)
 
 
 def job_head(session: Session, job_id: int) -> Head:

@@ -108,6 +108,7 @@ class IssuedRow(Base):
     """
 
     __tablename__ = "issued"
+    __table_args__ = (UniqueConstraint("job_id", "revision"),)
     id: Mapped[int] = mapped_column(primary_key=True)
     job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), index=True)
     save_number: Mapped[int]
@@ -131,7 +132,7 @@ class ReadingRow(Base):
     __table_args__ = (Index("ix_reading_job_id_probe", "job_id", "probe"),)
     id: Mapped[str] = mapped_column(String(64), primary_key=True)
     job_id: Mapped[int] = mapped_column(ForeignKey("job.id"))
-    probe: Mapped[str] = mapped_column(String(200))
+    probe: Mapped[str] = mapped_column(String(300))
     device: Mapped[str] = mapped_column(String(64))
     entry: Mapped[dict[str, Any]]
     received_at: Mapped[datetime]

@@ -11,7 +11,7 @@ from alembic.config import Config
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, inspect, text
-from sqlalchemy.exc import DBAPIError, OperationalError
+from sqlalchemy.exc import DBAPIError
 
 from galleyproof.store.database import LOCK, Database, why
 from galleyproof.store.errors import RefusedError, UnavailableError
@@ -124,7 +124,5 @@ def changing(db: Database) -> Iterator[Connection]:
                 if db.is_sqlite:
                     # its settings are not those of a request: it is not used again
                     connection.invalidate()
-    except OperationalError as error:
-        raise UnavailableError(why(error)) from error
     except DBAPIError as error:
         raise UnavailableError(why(error)) from error
