@@ -27,6 +27,7 @@ VERBS = (
     "plan",
     "diagnose",
     "serve",
+    "accounts",
 )
 HEAD = """# Commands
 

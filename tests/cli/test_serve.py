@@ -102,7 +102,7 @@ def test_a_taken_port_that_was_asked_for_is_refused(tmp_path):
 def test_other_computers_are_not_let_in_without_accounts(tmp_path):
     said = refused("--data", tmp_path, "--host", "0.0.0.0", "--port", "0")
     assert "no accounts yet" in said
-    assert "make an administrator's account" in said
+    assert "galleyproof accounts add NAME --role administrator" in said
 
 
 @pytest.mark.parametrize(

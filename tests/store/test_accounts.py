@@ -253,7 +253,7 @@ def test_a_clock_moved_back_locks_nobody_out(db, monkeypatch):
     attempt(db)
     for _ in range(tries.BY_NAME - 1):
         attempt(db)
-    with pytest.raises(tries.TooManyTriesError, match="try again in 1[56] minutes"):
+    with pytest.raises(tries.TooManyTriesError, match=r"try again in 1[56] minutes"):
         attempt(db)
 
 

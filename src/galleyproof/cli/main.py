@@ -273,6 +273,34 @@ def parser() -> argparse.ArgumentParser:
     made.add_argument(
         "--behind-https", action="store_true", help="browsers reach it by https, through a server in front of it"
     )
+    made = commands.add_parser(
+        "accounts",
+        usage="galleyproof accounts list [--json] [--data DIR]\n"
+        "       galleyproof accounts add NAME --role ROLE [--password-file FILE] [--data DIR]\n"
+        "       galleyproof accounts password NAME [--password-file FILE] [--data DIR]\n"
+        "       galleyproof accounts role NAME --role ROLE [--data DIR]\n"
+        "       galleyproof accounts off NAME [--data DIR]\n"
+        "       galleyproof accounts on NAME [--data DIR]",
+        help="add, list and change the accounts of people who sign in",
+        description="Accounts of the app, from the computer that keeps the jobs. The first account is an\n"
+        "administrator's, who can add the others in the browser; with it, serve --host lets other computers in.\n"
+        "A new password and switching off end all sign-ins and tokens of the person.",
+        epilog="exit status:\n  0  done\n  2  refused: the error output says why, and the cure",
+    )
+    made.add_argument("action", choices=("list", "add", "password", "role", "off", "on"), metavar="ACTION", help="what")
+    made.add_argument("name", nargs="?", metavar="NAME", help="whose account")
+    made.add_argument(
+        "--role",
+        choices=("engineer", "installer", "reviewer", "administrator"),
+        help="engineer, installer, reviewer or administrator",
+    )
+    made.add_argument(
+        "--password-file",
+        metavar="FILE",
+        help="take the password from the one line of a file, - for the standard input, instead of asking for it",
+    )
+    made.add_argument("--data", metavar="DIR", help="folder with the jobs; without it the user's data folder")
+    made.add_argument("--json", action="store_true", help="with list: the same as data, on standard output")
     return top
 
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from galleyproof.cli.main import ALL_WELL
 from galleyproof.errors import GalleyproofError
-from galleyproof.web.settings import LOOPBACK, Settings, data_folder
+from galleyproof.web.settings import Settings, data_folder
 
 if TYPE_CHECKING:
     from galleyproof.store.database import Database
@@ -157,7 +157,7 @@ def _refuse_without_accounts(db: Database, host: str) -> None:
             return
     raise ServeError(
         f"--host {host} lets other computers in, and there are no accounts yet: everybody could change every job; "
-        f"serve on {LOOPBACK[0]} first, make an administrator's account on the People page, then start again"
+        "make the first one with galleyproof accounts add NAME --role administrator, then start again"
     )
 
 
