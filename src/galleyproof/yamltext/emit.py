@@ -31,9 +31,7 @@ _BOOL_LIKE = frozenset({"true", "false", "yes", "no", "on", "off", "y", "n", "nu
 
 
 class Spelled(str):
-    """A text that stood or was typed without quotes, and is written so although it looks like a number or a word of
-    YAML.
-    """
+    """A text that stood or was typed without quotes and is written so, although it looks like a number."""
 
     __slots__ = ()
 

@@ -128,15 +128,15 @@ def label_of(tree: Raw, key: str = "tag") -> str:
 # --- writing ------------------------------------------------------------------------------------------------
 
 
-def change_raw(document: Document, tree: Raw) -> str:
-    """The text of a document, changed to hold a tree; comments and layout of all else stay.
+def change_raw(document: Document, tree: Raw) -> Document:
+    """A document whose text was changed to hold a tree; comments and layout of all else stay.
 
     Args:
         document: The text as it is, without problems.
         tree: What it shall hold; at its top a block.
 
     Returns:
-        The new text.
+        The new document.
 
     Raises:
         InputError: The text cannot be changed so; nothing was.
@@ -145,21 +145,23 @@ def change_raw(document: Document, tree: Raw) -> str:
     if not document.problems:
         changer = _RawChanger(document, lambda value, kind: str(value))
         if changer.value(document.root, tree, _ANY, flow=False):
-            text = changer.applied(0, len(document.text))
-            if _same(text, tree):
-                return text
-    text = emit.document(tree)  # type: ignore[arg-type]  # Raw is a Tree without numbers
-    if _same(text, tree):
-        return text
+            new = _holding(changer.applied(0, len(document.text)), document.file, tree)
+            if new is not None:
+                return new
+    new = _holding(emit.document(tree), document.file, tree)  # type: ignore[arg-type]  # Raw is a Tree without numbers
+    if new is not None:
+        return new
     problem = document.problem((), "", "this change cannot be written into the text of the job; nothing was changed")
     raise InputError([problem])
 
 
-def _same(text: str, tree: Raw) -> bool:
+def _holding(text: str, file: str, tree: Raw) -> Document | None:
+    """The document of a text, when it holds a tree."""
     try:
-        return _equal(raw_of(load(text, "").root), tree)
+        document = load(text, file)
     except InputError:
-        return False
+        return None
+    return document if not document.problems and _equal(raw_of(document.root), tree) else None
 
 
 def _equal(one: Raw, other: Raw) -> bool:

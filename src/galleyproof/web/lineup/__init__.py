@@ -1,0 +1,1 @@
+"""The whole job as tables and forms, made from its model."""
