@@ -13,7 +13,15 @@ from galleyproof.checkout.log import DONE, NOTE, SIGNATURE, Entry
 from galleyproof.checkout.model import Stage
 from galleyproof.checkout.standing import standing
 
-__all__ = ["MOST_STROKES", "drawn_paths", "notes_of", "readers_of_cautions", "signatures_of", "strokes_of"]
+__all__ = [
+    "MOST_STROKES",
+    "drawn_paths",
+    "notes_of",
+    "readers_of_cautions",
+    "signature_fault",
+    "signatures_of",
+    "strokes_of",
+]
 
 _NOTE = re.compile(r"^\[(?P<key>[^\[\]]+)\]\s*(?P<words>.*)$")
 _CAUTION = "caution read: "
@@ -84,3 +92,16 @@ def drawn_paths(drawn: str) -> str:
         f"M{3 * s[0][0]} {s[0][1]}" + "".join(f"L{3 * x} {y}" for x, y in (s[1:] or [(s[0][0], s[0][1])]))
         for s in strokes
     )
+
+
+def signature_fault(read: str) -> str:
+    """What is wrong with the text of a signature; empty when nothing is."""
+    name, bar, drawn = read.partition(_DRAWN)
+    if not name.strip() or name.strip().startswith("|"):
+        return "a signature needs the name of who signs; type it beside the drawing"
+    if bar:
+        try:
+            strokes_of(drawn.strip())
+        except ValueError as error:
+            return f"{error}; draw it again"
+    return ""

@@ -106,6 +106,7 @@ class Desk:
     def __init__(self, *, processes: bool = True) -> None:
         self._processes = processes
         self._lock = threading.Lock()
+        self._prepared = ""
         self._here = None if processes else _Memory()
         self._there: multiprocessing.process.BaseProcess | None = None
         self._pipe: Connection | None = None
@@ -135,6 +136,20 @@ class Desk:
             except (EOFError, OSError):
                 self._stop()
                 raise DeskError("the search was cut off twice; ask again, or use the field sheet meanwhile") from None
+
+    def prepare(self, key: str, text: str, book: Book) -> None:
+        """Make a job's table ready while its page is being looked at; comes back at once."""
+        if self._processes and key != self._prepared:
+            self._prepared = key
+            threading.Thread(
+                target=self._prepare, args=(key, text, book), daemon=True, name="galleyproof-ready"
+            ).start()
+
+    def _prepare(self, key: str, text: str, book: Book) -> None:
+        try:
+            self.ask(key, text, book, None)
+        except DeskError:
+            self._prepared = ""  # whoever asks is told
 
     def close(self) -> None:
         """End it."""
