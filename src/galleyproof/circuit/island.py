@@ -19,6 +19,9 @@ from galleyproof.errors import CircuitError
 MAX_CONDUCTANCE_S = 1e4
 """A sensor shorted to nothing counts as 0.1 milliohm [S]."""
 
+MOST_BY_HAND = 12
+"""Unknowns up to which a group is solved without an array. [-]"""
+
 
 @dataclass(frozen=True)
 class Solution:
@@ -53,6 +56,7 @@ class Island:
         "_key_index",
         "_local",
         "_memo",
+        "_plan",
         "_source_at",
         "branches",
         "fixed_nodes",
@@ -100,6 +104,7 @@ class Island:
         self._source_at = {s.name: i for i, s in enumerate(self.sources)}
         self.readings: tuple[Reading, ...] = ()
         self._memo: dict[tuple[Any, ...], Solution] = {}
+        self._plan: _Plan | None = None
 
     @property
     def place(self) -> Mapping[int, int]:
@@ -127,34 +132,49 @@ class Island:
             found = self._memo[key] = self._solve(key)
         return found
 
+    def _planned(self) -> _Plan:
+        """Where everything stands, found once for all states."""
+        local, at = self._local, self._key_index
+        return _Plan(
+            [(local[k.a], local[k.b], at[k.slot]) for k in self.links],
+            [(local[b.a], local[b.b], b, at[b.slot] if b.slot else -1) for b in self.branches],
+            [(local[s.a], local[s.b], s, at[s.slot] if s.slot else -1) for s in self.sources],
+            [[at[n] for n in names.split("*") if n] for *_, names in self.fixed_nodes],
+        )
+
     def _solve(self, key: tuple[Any, ...]) -> Solution:
-        at = self._key_index
+        plan = self._plan
+        if plan is None:
+            plan = self._plan = self._planned()
         free = len(self.nodes)
         total = free + len(self.fixed_nodes)
         # closed links join nodes
         parent = list(range(total))
-
-        def root(i: int) -> int:
-            while parent[i] != i:
-                parent[i] = parent[parent[i]]
-                i = parent[i]
-            return i
-
-        local = self._local
-        for link in self.links:
-            if key[at[link.slot]]:
-                a, b = root(local[link.a]), root(local[link.b])
+        joined = False
+        for a, b, slot in plan.links:
+            if key[slot]:
+                while parent[a] != a:
+                    a = parent[a]
+                while parent[b] != b:
+                    b = parent[b]
                 if a != b:
                     # the fixed node, which has the higher number, stays the root
                     parent[min(a, b)] = max(a, b)
+                    joined = True
+        at_root = parent
+        if joined:
+            at_root = []
+            for i in parent:
+                while parent[i] != i:
+                    i = parent[i]
+                at_root.append(i)
         fixed_ac: dict[int, complex] = {}
         fixed_dc: dict[int, float] = {}
-        for i, (_node, v_ac, v_dc, names) in enumerate(self.fixed_nodes):
+        for i, (_node, v_ac, v_dc, _names) in enumerate(self.fixed_nodes):
             factor = 1.0
-            for name in names.split("*"):
-                if name:
-                    factor *= float(key[at[name]])
-            r = root(free + i)
+            for slot in plan.factors[i]:
+                factor *= float(key[slot])
+            r = at_root[free + i]
             held_ac, held_dc = v_ac * factor, v_dc * factor
             if r in fixed_ac and (abs(fixed_ac[r] - held_ac) > 1e-9 or abs(fixed_dc[r] - held_dc) > 1e-9):
                 raise CircuitError(
@@ -164,51 +184,58 @@ class Island:
                     "give the source an internal resistance"
                 )
             fixed_ac[r], fixed_dc[r] = held_ac, held_dc
-        edges = []
-        for branch in self.branches:
-            y, g = admittance(branch, key[at[branch.slot]] if branch.slot else None)
-            edges.append((root(local[branch.a]), root(local[branch.b]), y, g))
-        injections = []
-        for source in self.sources:
-            level = float(key[at[source.slot]]) if source.slot else 1.0
+        edges_ac: list[tuple[int, int, complex]] = []
+        edges_dc: list[tuple[int, int, float]] = []
+        for a, b, branch, slot in plan.branches:
+            ra, rb = at_root[a], at_root[b]
+            if ra == rb:
+                continue
+            y, g = admittance(branch, key[slot]) if slot >= 0 else (branch.y_ac, branch.g_dc)
+            if y:
+                edges_ac.append((ra, rb, y))
+            if g:
+                edges_dc.append((ra, rb, g))
+        injections_ac: list[tuple[int, int, complex]] = []
+        injections_dc: list[tuple[int, int, float]] = []
+        for a, b, source, slot in plan.sources:
+            level = float(key[slot]) if slot >= 0 else 1.0
             g = 1.0 / source.ohm
-            a, b = root(local[source.a]), root(local[source.b])
-            edges.append((a, b, complex(g), g))
-            injections.append((a, b, source.v_ac * level * g, source.v_dc * level * g))
-        at_root = [root(i) for i in range(total)]
-        roots = set(at_root)
-        in_ac = any(v for v in fixed_ac.values()) or any(i for _, _, i, _ in injections)
-        in_dc = any(v for v in fixed_dc.values()) or any(i for _, _, _, i in injections)
-        ac: dict[int, complex] = {}
-        dc: dict[int, complex] = {}
-        float_ac: dict[int, bool] = {}
-        float_dc: dict[int, bool] = {}
+            ra, rb = at_root[a], at_root[b]
+            if ra != rb:
+                edges_ac.append((ra, rb, complex(g)))
+                edges_dc.append((ra, rb, g))
+            injections_ac.append((ra, rb, source.v_ac * level * g))
+            injections_dc.append((ra, rb, source.v_dc * level * g))
+        in_ac = any(fixed_ac.values()) or any(i for *_, i in injections_ac)
+        in_dc = any(fixed_dc.values()) or any(i for *_, i in injections_dc)
+        roots = sorted(set(at_root)) if joined else at_root
+        nothing = [0.0] * total
+        ac: Sequence[complex] = nothing
+        dc: Sequence[complex] = nothing
+        float_ac: list[bool] = []
+        float_dc: list[bool] = []
         # without a source of one form nothing stands at its volts, and the other form tells what floats
         if in_ac or not in_dc:
-            ac, float_ac = _nodal(
-                roots, [(a, b, y) for a, b, y, _ in edges], [(a, b, i) for a, b, i, _ in injections], fixed_ac
-            )
+            ac, float_ac = _nodal(roots, total, edges_ac, injections_ac, fixed_ac)
         if in_dc:
-            dc, float_dc = _nodal(
-                roots, [(a, b, g) for a, b, _, g in edges], [(a, b, i) for a, b, _, i in injections], fixed_dc
-            )
+            dc, float_dc = _nodal(roots, total, edges_dc, injections_dc, fixed_dc)
         else:
-            dc, float_dc = dict.fromkeys(roots, 0.0), float_ac
+            float_dc = float_ac
         if not float_ac:
-            ac, float_ac = dict.fromkeys(roots, 0j), float_dc
+            ac, float_ac = [0j] * total, float_dc
         volts_ac = tuple([ac[r] for r in at_root])
         volts_dc = tuple([dc[r].real for r in at_root])
         floating = tuple([float_ac[r] and float_dc[r] for r in at_root])
         drawn = [0.0] * len(self.fixed_nodes)
-        holders = {root(free + i): i for i in range(len(self.fixed_nodes))}
-        for a, b, _y, g in edges if in_dc else ():
-            if a != b:
+        holders = {at_root[free + i]: i for i in range(len(self.fixed_nodes))}
+        if in_dc:
+            for a, b, g in edges_dc:
                 flow = g * (dc[a].real - dc[b].real)
                 if a in holders:
                     drawn[holders[a]] += flow
                 if b in holders:
                     drawn[holders[b]] -= flow
-        for a, b, _ac, current in injections:
+        for a, b, current in injections_dc:
             if a in holders:
                 drawn[holders[a]] -= current
             if b in holders:
@@ -263,63 +290,97 @@ class Island:
         return solution.floating[self._local[node]]
 
 
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """An island's parts by the places of their ends and slots.
+
+    Attributes:
+        links: Places of both ends, place of the slot among the keys.
+        branches: Places of both ends, the branch, place of its slot or -1.
+        sources: The same of sources.
+        factors: For each fixed node the places of the slots that multiply it.
+    """
+
+    links: list[tuple[int, int, int]]
+    branches: list[tuple[int, int, Branch, int]]
+    sources: list[tuple[int, int, Source, int]]
+    factors: list[list[int]]
+
+
 def _nodal(
-    roots: set[int],
+    roots: Sequence[int],
+    total: int,
     edges: list[tuple[int, int, Any]],
     injections: list[tuple[int, int, Any]],
     fixed: dict[int, Any],
-) -> tuple[dict[int, complex], dict[int, bool]]:
-    """Nodal analysis with fixed nodes; every floating part gets one node tied to zero."""
-    edges = [(a, b, y) for a, b, y in edges if y and a != b]
-    parent = {r: r for r in roots}
+) -> tuple[list[complex], list[bool]]:
+    """Nodal analysis with fixed nodes; every floating part gets one node tied to zero.
+
+    Args:
+        roots: Nodes that stand for all joined to them, in order.
+        total: Number of nodes.
+        edges: Ends and admittance, of those that carry anything. [-], [-], [S]
+        injections: Ends and current. [-], [-], [A]
+        fixed: Nodes of fixed potential. [V]
+    """
+    parent = list(range(total))
+    inner: list[tuple[int, int, Any]] = []
+    rim: list[tuple[int, int, Any]] = []
+    for edge in edges:
+        a, b, _ = edge
+        # fixed nodes do not carry a connection onward
+        if a in fixed or b in fixed:
+            rim.append(edge)
+            continue
+        inner.append(edge)
+        while parent[a] != a:
+            parent[a] = parent[parent[a]]
+            a = parent[a]
+        while parent[b] != b:
+            parent[b] = parent[parent[b]]
+            b = parent[b]
+        if a != b:
+            parent[max(a, b)] = min(a, b)
 
     def root(i: int) -> int:
         while parent[i] != i:
-            parent[i] = parent[parent[i]]
             i = parent[i]
         return i
 
-    for a, b, _ in edges:
-        # fixed nodes do not carry a connection onward
-        if a in fixed or b in fixed:
-            continue
-        ra, rb = root(a), root(b)
-        if ra != rb:
-            parent[max(ra, rb)] = min(ra, rb)
-    held = {root(a if b in fixed else b) for a, b, _ in edges if (a in fixed) != (b in fixed)}
-    live = {root(n) for a, b, i in injections if i for n in (a, b) if n not in fixed}
-    live |= {root(n) for a, b, _ in edges for n in (a, b) if n not in fixed and (a in fixed or b in fixed)}
-    volts: dict[int, complex] = {}
-    floating: dict[int, bool] = {}
+    held = {root(a if b in fixed else b) for a, b, _ in rim if (a in fixed) != (b in fixed)}
+    live = held | {root(n) for a, b, i in injections if i for n in (a, b) if n not in fixed}
+    volts: list[complex] = [0.0] * total
+    floating = [False] * total
     members: dict[int, list[int]] = {}
-    for r in sorted(roots):
+    for r in roots:
         if r in fixed:
             volts[r] = fixed[r]
-            floating[r] = False
-        else:
-            members.setdefault(root(r), []).append(r)
-    edges_of: dict[int, list[tuple[int, int, Any]]] = {}
-    for a, b, y in edges:
-        n = a if a not in fixed else b
-        if n not in fixed:
-            edges_of.setdefault(root(n), []).append((a, b, y))
+            continue
+        group = root(r)
+        if group not in held:
+            floating[r] = True
+        if group in live:
+            mine = members.get(group)
+            if mine is None:
+                members[group] = [r]
+            else:
+                mine.append(r)
+    if not members:
+        return volts, floating
+    edges_of: dict[int, list[tuple[int, int, Any]]] = {group: [] for group in members}
+    for edge in edges:
+        n = edge[0] if edge[0] not in fixed else edge[1]
+        if n not in fixed and (group := root(n)) in edges_of:
+            edges_of[group].append(edge)
     injections_of: dict[int, list[tuple[int, int, Any]]] = {}
     for a, b, i in injections:
         n = a if a not in fixed else b
         if n not in fixed and i:
             injections_of.setdefault(root(n), []).append((a, b, i))
     for group, nodes in members.items():
-        tied = group not in held
-        for n in nodes:
-            floating[n] = tied
-        if group not in live:
-            for n in nodes:
-                volts[n] = 0.0
-            continue
-        unknown = nodes[1:] if tied else nodes
-        if tied:
-            volts[nodes[0]] = 0.0
-        volts.update(_solve_group(unknown, edges_of.get(group, []), injections_of.get(group, []), fixed))
+        unknown = nodes if group in held else nodes[1:]
+        if unknown:
+            _solve_group(unknown, edges_of[group], injections_of.get(group, []), fixed, volts)
     return volts, floating
 
 
@@ -328,79 +389,71 @@ def _solve_group(
     edges: list[tuple[int, int, Any]],
     injections: list[tuple[int, int, Any]],
     fixed: dict[int, Any],
-) -> dict[int, complex]:
-    """Solve one connected group of unknown nodes."""
+    volts: list[complex],
+) -> None:
+    """Solve one connected group of unknown nodes; their volts are written down."""
     n = len(unknown)
-    if n == 0:
-        return {}
     at = {node: i for i, node in enumerate(unknown)}
-    if n <= 5:
-        rows: list[list[Any]] = [[0.0] * (n + 1) for _ in range(n)]
-        for a, b, y in edges:
-            _stamp_rows(rows, at.get(a), at.get(b), y, fixed.get(a, 0.0), fixed.get(b, 0.0), n)
-        for a, b, current in injections:
-            if (i := at.get(a)) is not None:
-                rows[i][n] += current
-            if (i := at.get(b)) is not None:
-                rows[i][n] -= current
-        return dict(zip(unknown, _eliminate(rows, n), strict=True))
-    matrix = np.zeros((n, n), dtype=complex)
-    right = np.zeros(n, dtype=complex)
+    rows: list[list[Any]] = [[0.0] * (n + 1) for _ in range(n)]
     for a, b, y in edges:
         ia, ib = at.get(a), at.get(b)
         if ia is not None:
-            matrix[ia, ia] += y
-            if ib is None:
-                right[ia] += y * fixed.get(b, 0.0)
+            row = rows[ia]
+            row[ia] += y
+            if ib is not None:
+                row[ib] -= y
+            elif b in fixed:
+                row[n] += y * fixed[b]
         if ib is not None:
-            matrix[ib, ib] += y
-            if ia is None:
-                right[ib] += y * fixed.get(a, 0.0)
-        if ia is not None and ib is not None:
-            matrix[ia, ib] -= y
-            matrix[ib, ia] -= y
+            row = rows[ib]
+            row[ib] += y
+            if ia is not None:
+                row[ia] -= y
+            elif a in fixed:
+                row[n] += y * fixed[a]
     for a, b, current in injections:
         if (i := at.get(a)) is not None:
-            right[i] += current
+            rows[i][n] += current
         if (i := at.get(b)) is not None:
-            right[i] -= current
-    return dict(zip(unknown, np.linalg.solve(matrix, right).tolist(), strict=True))
-
-
-def _stamp_rows(rows: list[list[Any]], ia: int | None, ib: int | None, y: Any, va: Any, vb: Any, n: int) -> None:
-    if ia is not None:
-        rows[ia][ia] += y
-        if ib is None:
-            rows[ia][n] += y * vb
-        else:
-            rows[ia][ib] -= y
-    if ib is not None:
-        rows[ib][ib] += y
-        if ia is None:
-            rows[ib][n] += y * va
-        else:
-            rows[ib][ia] -= y
+            rows[i][n] -= current
+    if n <= MOST_BY_HAND:
+        found = _eliminate(rows, n)
+    else:
+        matrix = np.array(rows, dtype=complex)
+        found = np.linalg.solve(matrix[:, :n], matrix[:, n]).tolist()
+    for node, v in zip(unknown, found, strict=True):
+        volts[node] = v
 
 
 def _eliminate(rows: list[list[Any]], n: int) -> list[Any]:
-    """Gaussian elimination with partial pivoting; faster than an array call for the many tiny islands."""
+    """Gaussian elimination with partial pivoting; faster than an array call for the many small islands."""
     for k in range(n):
-        best = max(range(k, n), key=lambda r: abs(rows[r][k]))
+        best, most = k, abs(rows[k][k])
+        below = []
+        for r in range(k + 1, n):
+            value = rows[r][k]
+            if value:
+                below.append(r)
+                if (size := abs(value)) > most:
+                    best, most = r, size
         if best != k:
             rows[k], rows[best] = rows[best], rows[k]
         pivot_row = rows[k]
         pivot = pivot_row[k]
-        for r in range(k + 1, n):
-            row = rows[r]
-            if row[k]:
-                factor = row[k] / pivot
-                for c in range(k + 1, n + 1):
-                    row[c] -= factor * pivot_row[c]
+        if below:
+            filled = [c for c in range(k + 1, n + 1) if pivot_row[c]]
+            for r in below:
+                row = rows[r]
+                if row[k]:
+                    factor = row[k] / pivot
+                    for c in filled:
+                        row[c] -= factor * pivot_row[c]
     values: list[Any] = [0.0] * n
     for k in range(n - 1, -1, -1):
         row = rows[k]
         total = row[n]
         for c in range(k + 1, n):
-            total -= row[c] * values[c]
+            if row[c]:
+                total -= row[c] * values[c]
         values[k] = total / row[k]
     return values

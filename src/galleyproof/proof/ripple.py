@@ -16,7 +16,7 @@ from typing import Any
 from galleyproof.circuit.island import Island
 from galleyproof.circuit.rules import After, Rule
 from galleyproof.errors import CircuitError
-from galleyproof.proof.waves import SILENT, Courses, Moment
+from galleyproof.proof.waves import SILENT, Below, Courses, Moment, Sparse
 
 MAX_CHANGES = 400
 """Changes of one unit within one step after which it is taken for one that never settles. [-]"""
@@ -24,13 +24,15 @@ MAX_TURNS = 120
 """Rounds without rest within one moment, as the plain machine counts them. [-]"""
 MAX_MOMENTS = 24
 """Delays running out within one step after which units that act on each other are taken to hunt without end. [-]"""
-MAX_VISITS = 24
+MAX_VISITS = 16
 """Visits of one unit after which those that wake each other are run together. [-]"""
 ROOT: Moment = (0.0, 0)
 Act = tuple[int, tuple[Any, ...], tuple[Any, ...], tuple[Any, ...]]
 """What a rule did: which of the members it is, what it read, how it stood, what it answered."""
-Stepped = tuple[tuple[int, ...], Any, tuple[Act, ...]]
-Below = tuple[tuple[tuple[int, ...], list[int]], ...]
+Given = tuple[tuple[int, int], ...]
+"""What is not silent of a unit's outputs: place among them, and its wave or course."""
+NOTHING: Given = ()
+Stepped = tuple[Given, Any, tuple[Act, ...]]
 
 
 class NeverSettlesError(CircuitError):
@@ -66,9 +68,10 @@ class Unit:
         self.courses = courses
         self.states: list[Any] = []
         self._state_at: dict[Any, int] = {}
-        self._quiet = (SILENT,) * len(self.outputs)
-        self._steps: dict[tuple[int, tuple[int, ...]], tuple[tuple[int, ...], int, tuple[Act, ...]]] = {}
-        self._done: dict[tuple[int, tuple[int, ...]], tuple[int, ...]] = {}
+        self._steps: list[dict[int, tuple[Given, int, tuple[Act, ...]]]] = []
+        """For each state: waves side by side -> what it gives, the state after, what its rules did."""
+        self._done: list[dict[int, Given]] = []
+        """For each state: courses side by side -> the courses it gives."""
         self._rooted: tuple[int, Below, tuple[Act, ...]] = (0, (), ())
 
     # to be given by each kind -----------------------------------------------------------------------------------
@@ -76,18 +79,28 @@ class Unit:
         """State from the values of all slots."""
         raise NotImplementedError
 
-    def step(self, state: Any, waves: tuple[int, ...], forced: bool) -> Stepped:
+    def step(self, state: Any, waves: Sparse, forced: bool) -> Stepped:
         """Waves it gives within one step, its state after it, and what its rules did on the way."""
         raise NotImplementedError
 
-    def _changes(self, waves: tuple[int, ...], forced: bool) -> dict[Moment, list[tuple[int, Any]]]:
+    def _changes(self, waves: Sparse, forced: bool) -> dict[Moment, list[tuple[int, Any]]]:
         """What the inputs do within one step: moment -> place among the inputs and new value; forced, the root too."""
         table = self.courses.waves
         found: dict[Moment, list[tuple[int, Any]]] = {ROOT: []} if forced else {}
-        for i, w in enumerate(waves):
+        flat = iter(waves)
+        for i, w in zip(flat, flat, strict=True):
             for moment, value in table[w]:
-                found.setdefault(moment, []).append((i, value))
+                mine = found.get(moment)
+                if mine is None:
+                    found[moment] = [(i, value)]
+                else:
+                    mine.append((i, value))
         return found
+
+    def _waved(self, out: Sequence[Sequence[tuple[Moment, Any]]]) -> Given:
+        """Waves of outputs, from their changes."""
+        wave = self.courses.wave
+        return tuple([(i, wave(tuple(changes))) for i, changes in enumerate(out) if changes])
 
     # running ----------------------------------------------------------------------------------------------------
     def state(self, state: Any) -> int:
@@ -96,67 +109,79 @@ class Unit:
         if found is None:
             found = self._state_at[state] = len(self.states)
             self.states.append(state)
+            self._steps.append({})
+            self._done.append({})
         return found
 
-    def run(self, state: int, read: tuple[int, ...]) -> tuple[int, ...]:
-        """Courses it gives for the courses it reads."""
-        found = self._done.get((state, read))
-        return self._run(state, read) if found is None else found
+    def run(self, state: int, read: Sequence[int]) -> Given:
+        """Courses it gives for the courses it reads, those that are not silent."""
+        number = self.courses.read(read)
+        found = self._done[state].get(number)
+        return self._run(state, number) if found is None else found
 
-    def run_root(self, values: Sequence[Any], read: tuple[int, ...]) -> tuple[int, ...]:
+    def run_root(self, values: Sequence[Any], read: Sequence[int]) -> Given:
         """The same from the root, where it acts even if nothing it reads has changed."""
-        waves, below = self.courses.opened(read)
-        given, after, acts = self.step(self.start(values), waves or (0,) * len(read), True)
+        chord, below = self.courses.opened(self.courses.read(read))
+        given, after, acts = self.step(self.start(values), self.courses.chords[chord], True)
         self._rooted = (self.state(after), below, acts)
         return self._join(given, self._rooted[0], below)
 
-    def _run(self, state: int, read: tuple[int, ...]) -> tuple[int, ...]:
-        waves, below = self.courses.opened(read)
-        after, given = state, self._quiet
-        if waves is not None:
-            found = self._steps.get((state, waves))
+    def _run(self, state: int, read: int) -> Given:
+        chord, below = self.courses.opened(read)
+        after, given, courses = state, NOTHING, NOTHING
+        if chord:
+            found = self._steps[state].get(chord)
             if found is None:
-                given, following, acts = self.step(self.states[state], waves, False)
-                found = self._steps[state, waves] = (given, self.state(following), acts)
+                given, following, acts = self.step(self.states[state], self.courses.chords[chord], False)
+                found = self._steps[state][chord] = (given, self.state(following), acts)
             given, after, _ = found
-        if below:
-            found_courses = self._join(given, after, below)
-        elif given is self._quiet:
-            found_courses = given
-        else:
-            course = self.courses.course
-            found_courses = tuple([course(w, ()) if w else SILENT for w in given])
-        self._done[state, read] = found_courses
-        return found_courses
+        if below or given:
+            courses = self._join(given, after, below)
+        self._done[state][read] = courses
+        return courses
 
-    def _join(self, given: tuple[int, ...], after: int, below: Below) -> tuple[int, ...]:
+    def _join(self, given: Given, after: int, below: Below) -> Given:
         """Courses from the waves of a step and what comes below it."""
-        done, quiet = self._done, self._quiet
-        gathered: list[list[tuple[int, int]]] = [[] for _ in given]
+        done = self._done[after]
+        # for each output: its wave, and what comes below
+        gathered: dict[int, list[tuple[int, int]]] = {}
+        mixed = False
         for read, places in below:
-            results = done.get((after, read))
+            results = done.get(read)
             if results is None:
                 results = self._run(after, read)
-            if results is quiet:
+            if not results:
                 continue
-            for mine, course in zip(gathered, results, strict=True):
-                if course:
-                    for place in places:
+            if len(places) == 1:
+                (place,) = places
+                for i, course in results:
+                    mine = gathered.get(i)
+                    if mine is None:
+                        gathered[i] = [(place, course)]
+                    else:
                         mine.append((place, course))
+                continue
+            mixed = True
+            for i, course in results:
+                gathered.setdefault(i, []).extend([(place, course) for place in places])
         course_of = self.courses.course
-        if len(below) > 1:
-            for mine in gathered:
+        if not gathered:
+            return tuple([(i, course_of(w, ())) for i, w in given])
+        if mixed:
+            for mine in gathered.values():
                 mine.sort()
-        return tuple(
-            [course_of(w, tuple(mine)) if w or mine else SILENT for w, mine in zip(given, gathered, strict=True)]
-        )
+        if not given:
+            return tuple([(i, course_of(0, tuple(gathered[i]))) for i in sorted(gathered)])
+        wave_at = dict(given)
+        outputs = sorted(wave_at.keys() | gathered.keys())
+        return tuple([(i, course_of(wave_at.get(i, 0), tuple(gathered.get(i, ())))) for i in outputs])
 
-    def acts(self, state: int, read: tuple[int, ...], *, rooted: bool = False) -> set[Act]:
+    def acts(self, state: int, read: Sequence[int], *, rooted: bool = False) -> set[Act]:
         """Everything its rules did over the whole tree, for courses it has run before."""
         found: set[Act] = set()
         opened = self.courses.opened
-        seen: set[tuple[int, tuple[int, ...]]] = set()
-        stack = [(state, read)]
+        seen: set[tuple[int, int]] = set()
+        stack = [(state, self.courses.read(read))]
         if rooted:
             after, below, acts = self._rooted
             found.update(acts)
@@ -166,10 +191,10 @@ class Unit:
             if key in seen:
                 continue
             seen.add(key)
-            waves, below = opened(key[1])
+            chord, below = opened(key[1])
             after = key[0]
-            if waves is not None:
-                _, after, acts = self._steps[after, waves]
+            if chord:
+                _, after, acts = self._steps[after][chord]
                 found.update(acts)
             stack += [(after, r) for r, _ in below]
         return found
@@ -218,7 +243,7 @@ class IslandUnit(Unit):
         places = [i for i, s in enumerate(self.outputs) if s in parts]
         return sum(max((abs(g[i]) for g in self._given.values()), default=0.0) for i in places)
 
-    def step(self, state: Any, waves: tuple[int, ...], forced: bool) -> Stepped:
+    def step(self, state: Any, waves: Sparse, forced: bool) -> Stepped:
         """See ``Unit``."""
         changes = self._changes(waves, forced)
         key = list(state)
@@ -234,8 +259,7 @@ class IslandUnit(Unit):
                     if value != now[i]:
                         out[i].append((moment, value))
                 now = then
-        wave = self.courses.wave
-        return tuple([wave(tuple(o)) if o else 0 for o in out]), tuple(key), ()
+        return self._waved(out), tuple(key), ()
 
 
 class RuleUnit(Unit):
@@ -251,7 +275,7 @@ class RuleUnit(Unit):
         """See ``Unit``."""
         return (tuple([values[s] for s in self.inputs]), tuple([values[s] for s in self.outputs]))
 
-    def step(self, state: Any, waves: tuple[int, ...], forced: bool) -> Stepped:
+    def step(self, state: Any, waves: Sparse, forced: bool) -> Stepped:
         """See ``Unit``."""
         changes = self._changes(waves, forced)
         read, now = list(state[0]), list(state[1])
@@ -297,8 +321,7 @@ class RuleUnit(Unit):
             count += 1
             if count > MAX_CHANGES:
                 raise NeverSettlesError(self.rule.owner)
-        wave = self.courses.wave
-        return tuple([wave(tuple(o)) if o else 0 for o in out]), (tuple(read), tuple(now)), tuple(acts)
+        return self._waved(out), (tuple(read), tuple(now)), tuple(acts)
 
 
 class SumUnit(Unit):
@@ -308,7 +331,7 @@ class SumUnit(Unit):
         """See ``Unit``."""
         return tuple([values[s] for s in self.inputs])
 
-    def step(self, state: Any, waves: tuple[int, ...], forced: bool) -> Stepped:
+    def step(self, state: Any, waves: Sparse, forced: bool) -> Stepped:
         """See ``Unit``."""
         changes = self._changes(waves, forced)
         drawn = list(state)
@@ -321,7 +344,7 @@ class SumUnit(Unit):
             if abs(total - last) > 1e-9:
                 out.append((moment, total))
                 last = total
-        return (self.courses.wave(tuple(out)),), tuple(drawn), ()
+        return self._waved([out]), tuple(drawn), ()
 
 
 class ClusterUnit(Unit):
@@ -348,7 +371,7 @@ class ClusterUnit(Unit):
         super().__init__(list(outer), [*outputs, restless], courses)
         self.slots = (*outer, *inner)
         at = {s: i for i, s in enumerate(self.slots)}
-        self._out = [at[s] for s in outputs]
+        self._out = {at[s]: i for i, s in enumerate(outputs)}
         self._reads = [getter(tuple(at[s] for s in m.inputs)) for m in flat]
         self._now = [getter(tuple(at[s] for s in m.outputs)) for m in flat]
         self._writes = [tuple(at[s] for s in m.outputs) for m in flat]
@@ -365,7 +388,7 @@ class ClusterUnit(Unit):
         """See ``Unit``."""
         return tuple([values[s] for s in self.slots])
 
-    def step(self, state: Any, waves: tuple[int, ...], forced: bool) -> Stepped:
+    def step(self, state: Any, waves: Sparse, forced: bool) -> Stepped:
         """See ``Unit``."""
         outside = self._changes(waves, forced)
         agenda = sorted(outside)
@@ -435,8 +458,12 @@ class ClusterUnit(Unit):
             rules.update(readings)
             woken = {}
         wave = self.courses.wave
-        given = [wave(tuple(out[i])) if i in out else 0 for i in self._out]
-        return (*given, hunting), tuple(values), tuple(acts)
+        places = self._out
+        found = [(places[i], wave(tuple(changes))) for i, changes in out.items() if i in places]
+        if hunting:
+            found.append((len(places), hunting))
+        found.sort()
+        return tuple(found), tuple(values), tuple(acts)
 
     def _act(
         self,
@@ -658,6 +685,7 @@ class Grid:
         first: Sequence[int] | range,
         extra: Mapping[int, Sequence[int]],
         allow: Callable[[int], bool] | None = None,
+        last: Mapping[int, int] | None = None,
     ) -> tuple[list[int], dict[int, int]]:
         """Let courses ripple until nothing changes.
 
@@ -666,6 +694,7 @@ class Grid:
             first: Units to look at to begin with; replaced ones act at the root.
             extra: Slot -> units that read it beside its usual readers.
             allow: Asked before a unit is looked at for a changed input; False leaves it.
+            last: Units that take in others -> rank of the last of those: they wait for what all of them read.
 
         Returns:
             Courses of all slots, and those that differ from the base.
@@ -676,6 +705,10 @@ class Grid:
         base = self.base
         over: dict[int, int] = {}
         rank, readers = self.rank, self.readers
+        if last:
+            rank = list(rank)
+            for u, r in last.items():
+                rank[u] = r
         heap = [(rank[u], u) for u in first]
         heapify(heap)
         waiting = set(first)
@@ -695,12 +728,13 @@ class Grid:
                 often = [v for v, n in visits.items() if n > MAX_VISITS // 2]
                 if len(often) > 1 or visits[u] > 20 * MAX_VISITS:
                     raise LoopError(often, [v for v, n in visits.items() if n > 2])
-            read = tuple([over[s] if s in over else base[s] for s in unit.inputs])
+            read = [over[s] if s in over else base[s] for s in unit.inputs]
             if u in replaced:
-                given = unit.run_root(self.values, read)
+                given = dict(unit.run_root(self.values, read))
             else:
-                given = unit.run(self.root[u], read)
-            for s, course in zip(unit.outputs, given, strict=True):
+                given = dict(unit.run(self.root[u], read))
+            for i, s in enumerate(unit.outputs):
+                course = given.get(i, SILENT)
                 if (over[s] if s in over else base[s]) != course:
                     if base[s] == course:
                         del over[s]

@@ -30,6 +30,9 @@ from galleyproof.proof.ripple import (
 from galleyproof.proof.slips.model import Change, apply
 from galleyproof.proof.waves import Courses, Wave
 
+MANY_WOKEN = 60
+"""Units that woke again and again, from which on they are run together at once. [-]"""
+
 
 class Trials:
     """A job ready for slips.
@@ -178,8 +181,10 @@ class Trials:
             try:
                 return self._settle(touched, anew, groups, more or {})
             except LoopError as loop:
-                # units that keep waking each other hold each other in: they have to run together
-                groups.append(set(loop.units if attempt == 0 else loop.woken))
+                # units that keep waking each other hold each other in: they have to run together; where the whole
+                # job is stirred up, a few of them would only be the first of many
+                few = attempt == 0 and len(loop.woken) < MANY_WOKEN
+                groups.append(set(loop.units if few else loop.woken))
         raise NeverSettlesError("units that hold each other in")
 
     # what comes to the same -------------------------------------------------------------------------------------
@@ -394,6 +399,7 @@ class Trials:
         replaced: dict[int, Unit | None] = {}
         extra: dict[int, list[int]] = {}
         starts: list[int] = []
+        last: dict[int, int] = {}
         for group in joined:
             host, *rest = sorted(group)
             found: list[int] = []
@@ -409,10 +415,11 @@ class Trials:
             new = self._together(members, group)
             replaced.update(dict.fromkeys(rest))
             replaced[host] = new
+            last[host] = max(grid.rank[u] for u in group)
             starts.append(host)
             for s in new.inputs:
                 extra.setdefault(s, []).append(host)
-        return grid.settle(replaced, starts, extra, self._allow(replaced))[1], replaced
+        return grid.settle(replaced, starts, extra, self._allow(replaced), last)[1], replaced
 
     def _together(self, members: Sequence[Unit], hosts: Collection[int]) -> Unit:
         if len(members) == 1:

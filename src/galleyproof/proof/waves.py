@@ -19,8 +19,12 @@ Wave = tuple[tuple[Moment, Any], ...]
 """Changes of one slot within one step, in order."""
 Children = tuple[tuple[int, int], ...]
 """Place among the step's children, and its course."""
-Opened = tuple[tuple[int, ...] | None, tuple[tuple[tuple[int, ...], list[int]], ...]]
-"""Waves side by side, None if all are silent; and the courses below, each with the places where they stand."""
+Sparse = tuple[int, ...]
+"""Places that are not silent, and what stands there: place, number, place, number ..."""
+Below = tuple[tuple[int, tuple[int, ...]], ...]
+"""Several courses side by side, by their number among those read; and the places below which they stand."""
+Opened = tuple[int, Below]
+"""Waves side by side, by their number among those met, 0 if all are silent; and the courses below."""
 SILENT = 0
 Name = TypeVar("Name", bound=Hashable)
 
@@ -31,22 +35,33 @@ class Courses:
     def __init__(self) -> None:
         self.waves: list[Wave] = [()]
         self._wave_at: dict[Hashable, int] = {(): 0}
+        self._forms: list[type] = [object]
         self.wave_of: list[int] = [0]
         self.children_of: list[Children] = [()]
         self._at: dict[tuple[int, Children], int] = {(0, ()): SILENT}
-        self._opened: dict[tuple[int, ...], Opened] = {}
+        self.reads: list[Sparse] = [()]
+        """Courses read side by side."""
+        self._read_at: dict[Sparse, int] = {(): 0}
+        self.chords: list[Sparse] = [()]
+        """Waves met side by side."""
+        self._chord_at: dict[Sparse, int] = {(): 0}
+        self._opened: dict[int, Opened] = {0: (0, ())}
 
     def wave(self, changes: Wave) -> int:
         """Number of a wave."""
         key: Hashable = changes
         found = self._wave_at.get(key)
-        if found is not None and changes and _form(self.waves[found]) is not _form(changes):
-            # 1.0, 1+0j and True are equal, but who reads volts of DC must not be handed those of AC
-            key = (_form(changes), changes)
-            found = self._wave_at.get(key)
+        if found is not None and changes:
+            last = type(changes[-1][1])
+            form = last if last is complex or last is bool else object
+            if self._forms[found] is not form:
+                # 1.0, 1+0j and True are equal, but who reads volts of DC must not be handed those of AC
+                key = (form, changes)
+                found = self._wave_at.get(key)
         if found is None:
             found = self._wave_at[key] = len(self.waves)
             self.waves.append(changes)
+            self._forms.append(_form(changes))
         return found
 
     def course(self, wave: int, children: Children) -> int:
@@ -59,24 +74,52 @@ class Courses:
             self.children_of.append(children)
         return found
 
-    def opened(self, read: tuple[int, ...]) -> Opened:
+    def read(self, courses: Sequence[int]) -> int:
+        """Number of several courses side by side."""
+        flat: list[int] = []
+        for i, c in enumerate(courses):
+            if c:
+                flat += (i, c)
+        return self._numbered(tuple(flat), self.reads, self._read_at)
+
+    def _numbered(self, key: Sparse, all_of: list[Sparse], at: dict[Sparse, int]) -> int:
+        found = at.get(key)
+        if found is None:
+            found = at[key] = len(all_of)
+            all_of.append(key)
+        return found
+
+    def opened(self, read: int) -> Opened:
         """Several courses side by side: their waves, and below which places what comes."""
         found = self._opened.get(read)
         if found is None:
-            children_of, width = self.children_of, len(read)
+            children_of, wave_of = self.children_of, self.wave_of
             places: dict[int, list[int]] = {}
-            for i, c in enumerate(read):
+            chord: list[int] = []
+            flat = iter(self.reads[read])
+            for i, c in zip(flat, flat, strict=True):
+                w = wave_of[c]
+                if w:
+                    chord += (i, w)
                 for place, child in children_of[c]:
                     row = places.get(place)
                     if row is None:
-                        row = places[place] = [SILENT] * width
-                    row[i] = child
-            wave_of = self.wave_of
-            waves = tuple([wave_of[c] for c in read])
-            below: dict[tuple[int, ...], list[int]] = {}
+                        places[place] = [i, child]
+                    else:
+                        row += (i, child)
+            below: dict[Sparse, list[int]] = {}
             for place in sorted(places):
-                below.setdefault(tuple(places[place]), []).append(place)
-            found = self._opened[read] = (waves if any(waves) else None, tuple(below.items()))
+                key = tuple(places[place])
+                same = below.get(key)
+                if same is None:
+                    below[key] = [place]
+                else:
+                    same.append(place)
+            numbered = self._numbered
+            found = self._opened[read] = (
+                numbered(tuple(chord), self.chords, self._chord_at) if chord else 0,
+                tuple([(numbered(key, self.reads, self._read_at), tuple(at)) for key, at in below.items()]),
+            )
         return found
 
     def of_events(self, parents: Sequence[int], events: Sequence[Iterable[tuple[str, Any]]]) -> dict[str, int]:
