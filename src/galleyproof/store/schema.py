@@ -139,6 +139,27 @@ class ReadingRow(Base):
     received_by: Mapped[str] = mapped_column(String(200))
 
 
+class AttachmentRow(Base):
+    """A file that belongs to a job (its weather), or one that somebody is about to import.
+
+    Attributes:
+        job_id: The job; None for a file that waits to be imported.
+        kind: ``weather`` or ``upload``.
+        name: As the person's computer called it; only ever shown.
+    """
+
+    __tablename__ = "attachment"
+    __table_args__ = {"sqlite_autoincrement": True}  # noqa: RUF012  a number never means another file
+    id: Mapped[int] = mapped_column(primary_key=True)
+    job_id: Mapped[int | None] = mapped_column(ForeignKey("job.id"), index=True)
+    kind: Mapped[str] = mapped_column(String(20))
+    name: Mapped[str] = mapped_column(String(200))
+    sha256: Mapped[str] = mapped_column(String(64))
+    content: Mapped[bytes] = mapped_column(LargeBinary, deferred=True)
+    made_at: Mapped[datetime]
+    made_by: Mapped[str] = mapped_column(String(200))
+
+
 class PersonRow(Base):
     """Somebody with an account."""
 
