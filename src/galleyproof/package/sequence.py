@@ -113,8 +113,19 @@ def cause_and_effect(facts: Facts, on: Simulated) -> Section:
             f"{plural(len(on.slots), 'device')} watched."
         )
     ]
-    causes = _causes(on)
-    for part, title in _parts(causes, 10):
+    blocks += matrix(on)
+    blocks.append(Title("What asks for it"))
+    if facts.proof is None:
+        blocks.append(missing("Promises and their proof"))
+    else:
+        blocks += _promises(facts.proof.verdicts, facts.proof.situations)
+    return Section("cause-and-effect", "Cause and effect", tuple(blocks), wide=True)
+
+
+def matrix(on: Simulated) -> list[Table]:
+    """What every cause changes, ten causes to a table."""
+    tables: list[Table] = []
+    for part, title in _parts(_causes(on), 10):
         columns = (Column("Device", 1.3), *(Column(c[0], 1.1) for c in part))
         rows = []
         for tag in on.slots:
@@ -124,13 +135,8 @@ def cause_and_effect(facts: Facts, on: Simulated) -> Section:
                 cells.append(SAME if was == now else now)
             if any(cell != SAME for cell in cells):
                 rows.append((tag, *cells))
-        blocks.append(Table(columns, tuple(rows), title))
-    blocks.append(Title("What asks for it"))
-    if facts.proof is None:
-        blocks.append(missing("Promises and their proof"))
-    else:
-        blocks += _promises(facts.proof.verdicts, facts.proof.situations)
-    return Section("cause-and-effect", "Cause and effect", tuple(blocks), wide=True)
+        tables.append(Table(columns, tuple(rows), title))
+    return tables
 
 
 Cause = tuple[str, State, State]

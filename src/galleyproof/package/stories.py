@@ -14,11 +14,11 @@ def stories(facts: Facts, on: Simulated) -> Section:
     if facts.proof is None:
         return Section("stories", "Fed from, switched by, lost when", (missing("The three questions"),))
     state = reference_state(facts.job, on.machine)
-    lost = facts.proof.lost_when
+    stops = facts.proof.lost_when
     rows = []
     for tag in on.slots:
-        story = tell(facts.design, on.machine, state, tag, lost.get(tag, ()), zones=on.zones, watched=True)
-        rows.append((f"{tag} {story.title}", _fed(story), _switched(story), _lost(story)))
+        story = tell(facts.design, on.machine, state, tag, stops.get(tag, ()), zones=on.zones, watched=True)
+        rows.append((f"{tag} {story.title}", fed(story), switched(story), lost(story)))
     columns = (Column("Load", 1.5), Column("Fed from", 2.4), Column("Switched by", 4), Column("Lost when", 2))
     blocks: tuple[Block, ...] = (
         Para(
@@ -35,7 +35,8 @@ def _name(story: Story, way: Way) -> str:
     return way.what if way.device == story.load else f"{way.what} of {way.device}"
 
 
-def _fed(story: Story) -> str:
+def fed(story: Story) -> str:
+    """What feeds a load, in words."""
     parts = []
     for way in story.ways:
         numbers = "; ".join(", ".join(map(str, n)) for n in way.conductors if n)
@@ -45,7 +46,8 @@ def _fed(story: Story) -> str:
     return ". ".join(parts) or "nothing, in this situation"
 
 
-def _switched(story: Story) -> str:
+def switched(story: Story) -> str:
+    """What switches it, in words."""
     parts = []
     for way in story.ways:
         said = [_mover(m) for m in way.switches]
@@ -65,7 +67,8 @@ def _mover(mover: Mover) -> str:
     return f"{mover.device} {', '.join(mover.contacts)} {mover.moved_by}{looks}{''.join(coils)}"
 
 
-def _lost(story: Story) -> str:
+def lost(story: Story) -> str:
+    """What stops it, in words."""
     if story.situation:
         return f"at rest in daily use; works when {story.situation}"
     return "; ".join(story.lost_when) or "no single event of the grid stops it"

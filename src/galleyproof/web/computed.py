@@ -13,14 +13,31 @@ from galleyproof.errors import InputError, Problem
 from galleyproof.web.work import Kind, Progress
 
 if TYPE_CHECKING:
+    from galleyproof.drawing.model import Sheet
     from galleyproof.review.whole import Review
+    from galleyproof.web.situations import Choice, Preset
 
-__all__ = ["CHECKED_OUT", "DRAWN", "REVIEWED", "Drawn", "Reviewed", "SheetPicture", "drawn", "reviewed"]
+__all__ = [
+    "ADVISED",
+    "CHECKED_OUT",
+    "DRAWN",
+    "REVIEWED",
+    "SEQUENCED",
+    "STUDIED",
+    "Drawn",
+    "Reviewed",
+    "SheetPicture",
+    "drawn",
+    "reviewed",
+]
 
 NAME = "job"
 """What messages call the text, since it is no file."""
 
 REVIEWED = Kind("review", f"{__name__}:reviewed", False, "design, proof, sizes and air")
+STUDIED = Kind("slips", "galleyproof.web.studied:studied", True, "every slip in every situation")
+ADVISED = Kind("changes", "galleyproof.web.studied:advised", True, "changes that take hidden slips away")
+SEQUENCED = Kind("sequence", "galleyproof.web.studied:sequenced", False, "sequence and promises")
 DRAWN = Kind("drawings", f"{__name__}:drawn", False, "drawing sheets")
 CHECKED_OUT = Kind("check-out", "galleyproof.web.book:checked_out", True, "check-out sheet")
 
@@ -40,20 +57,49 @@ class Reviewed:
 
 @dataclass(frozen=True, slots=True)
 class SheetPicture:
-    """A drawn sheet."""
+    """A drawn sheet.
+
+    Attributes:
+        number: As the title block says it.
+        title: What it shows.
+        svg: The picture.
+        width_mm: Of the paper. [mm]
+        height_mm: Of the paper. [mm]
+        series: Title of its series.
+        links: Areas that lead to other sheets: left, top, width, height [mm], the other sheet's number.
+        subjects: Keys of conductors and tags of devices drawn on it.
+    """
 
     number: str
     title: str
     svg: str
     width_mm: float
     height_mm: float
+    series: str = ""
+    links: tuple[tuple[float, float, float, float, str], ...] = ()
+    subjects: frozenset[str] = frozenset()
+
+    @property
+    def number_of_series(self) -> int:
+        """The part of its number that all sheets of its series share."""
+        return int(self.number.partition(".")[0])
 
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """All sheets of a job; none when its text cannot be taken."""
+    """All sheets of a job; none when its text cannot be taken.
+
+    Attributes:
+        sheets: In their order.
+        problems: What is wrong with the text, with its lines.
+        choices: What a live drawing may be asked for.
+        presets: Situations people ask for by name.
+    """
 
     sheets: tuple[SheetPicture, ...]
+    problems: tuple[Problem, ...] = ()
+    choices: tuple[Choice, ...] = ()
+    presets: tuple[Preset, ...] = ()
 
 
 def reviewed(text: str, progress: Progress) -> Reviewed:
@@ -83,12 +129,19 @@ def drawn(text: str, progress: Progress) -> Drawn:
     from galleyproof.job.read import read_job
     from galleyproof.library.reader import load_library
     from galleyproof.sizing.whole_job import size
+    from galleyproof.web.situations import choices, presets
 
     try:
         job = read_job(text, NAME)
         design = build_design(job)
-    except InputError:
-        return Drawn(())
+    except InputError as error:
+        return Drawn((), error.problems)
     library = load_library()
     drawing = draw_sheets(job, design, size(job, design, library), library=library)
-    return Drawn(tuple(SheetPicture(s.number, s.title, write_svg(s), s.width, s.height) for s in drawing.sheets))
+    return Drawn(tuple(_picture(s, write_svg(s)) for s in drawing.sheets), (), choices(job), presets(job))
+
+
+def _picture(sheet: Sheet, svg: str) -> SheetPicture:
+    links = tuple((k.x, k.y, k.width, k.height, k.sheet) for k in sheet.links)
+    subjects = frozenset(i.subject for i in sheet.items if i.subject)
+    return SheetPicture(sheet.number, sheet.title, svg, sheet.width, sheet.height, sheet.series, links, subjects)
