@@ -26,6 +26,7 @@ VERBS = (
     "compare",
     "plan",
     "diagnose",
+    "fieldsheet",
     "serve",
     "accounts",
 )

@@ -32,6 +32,8 @@ HAZARD_MINUTES = 4.0
 """What one step of hazard weighs against minutes of work, while searching. [min]"""
 LEAST_BITS = 0.0003
 """A probe that tells less is not asked for. [bit]"""
+ALIKE = 1e-9
+"""Weights that differ by less are equal. [ratio]"""
 MOST_TIMES = 3
 """How often one probe is asked for: a reading that fits nothing is read again before anything is believed. [-]"""
 Allowed = Callable[[Probe], bool]
@@ -205,7 +207,8 @@ class Diagnosis:
         singles = beliefs.singles()
         pairs = beliefs.of_pairs()
         total = float(singles.sum()) + beliefs.nothing() + float(pairs.sum())
-        first = int(np.argmax(singles)) if len(singles) else 0
+        # of equals the first, whatever the last bit says: another machine finds the same
+        first = int(np.argmax(singles >= singles.max() * (1.0 - ALIKE))) if len(singles) else 0
         seconds = beliefs.seconds(first) if len(singles) else singles
         total += float(seconds.sum())
         owners = list(self._pair_entries())

@@ -215,6 +215,16 @@ def parser() -> argparse.ArgumentParser:
     made.add_argument("job", metavar="JOB", help="a job file")
     made.add_argument("--readings", metavar="FILE", help="a recorded session instead of questions")
     made = command(
+        "fieldsheet",
+        "JOB -o FILE [--json] [--library DIR]",
+        "write the field sheet: check-out, drawings and diagnosis in one file for a tablet",
+        "Write one HTML file that a tablet opens with no network: the check-out sheet one reading at a time with its\n"
+        "terminals lit on the drawings, and the search for the mistake when a reading is out of tolerance. Readings\n"
+        "stay on the tablet and are exported as a log, which diagnose reads. The same job gives the same bytes.",
+    )
+    made.add_argument("job", metavar="JOB", help="a job file")
+    made.add_argument("-o", dest="output", metavar="FILE", required=True, help="where to write the HTML file")
+    made = command(
         "slips",
         "JOB [--advise] [--all] [--json] [--library DIR]",
         "try every wiring mistake in every situation, and say whether anyone would notice",
