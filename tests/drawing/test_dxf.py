@@ -5,14 +5,19 @@ from __future__ import annotations
 from functools import lru_cache
 
 import pytest
+from hypothesis import HealthCheck, Phase, given, reject, settings
 from tests.drawing.dxf_reader import load, read_dxf
 from tests.drawing.legibility import faults, width_of
 from tests.drawing.reader import conductors, read_svg
 from tests.drawing.support import NAMES, example, row, wanted
+from tests.strategies import jobs
 
+from galleyproof.design.build import build_design
 from galleyproof.drawing.dxf import write_dxf
 from galleyproof.drawing.model import LOOK
+from galleyproof.drawing.sheets import draw_sheets
 from galleyproof.drawing.svg import write_svg
+from galleyproof.errors import DesignError
 
 
 @lru_cache(maxsize=3)
@@ -68,6 +73,46 @@ def test_version_layers_blocks_and_layouts():
     assert all(values["TERMINAL"] in number[values["NUMBER"]] for values in landed)
     field = sum(c.made == "field" for c in design.conductors)
     assert len(landed) == 2 * 2 * field  # both ends, on the field sheets and in the elementary diagram
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_handle_is_given_twice_and_all_are_below_the_next_free_one(name):
+    """By the DXF reference a handle (group 5) is unique in its drawing, and $HANDSEED is the next one to give."""
+    lines = dxf_of(name).split("\n")
+    pairs = list(zip(lines[::2], lines[1::2], strict=False))
+    seed = next(pairs[i + 1][1] for i, p in enumerate(pairs) if p == ("  9", "$HANDSEED"))
+    begin = pairs.index(("  2", "ENTITIES"))
+    handles = [int(value, 16) for code, value in pairs[begin:] if code == "  5"]
+    assert len(handles) > 500
+    assert len(set(handles)) == len(handles)
+    assert max(handles) < int(seed, 16)
+
+
+few = settings(
+    max_examples=5, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck), phases=[Phase.generate]
+)
+
+
+@given(jobs())
+@few
+def test_generated_jobs_read_back_from_dxf_alone_and_are_legible(job):
+    try:
+        design = build_design(job)
+    except DesignError:
+        reject()  # some jobs ask for what no panel can do; tests/design holds which
+    drawing = draw_sheets(job, design)
+    text = write_dxf(drawing.sheets, drawing.title)
+    pictures = read_dxf(text)
+    assert len(pictures) == len(drawing.sheets)
+    found = {title: [row(f) for f in conductors(p, width_of)] for title, p in pictures.items()}
+    elementary = sorted((f for t, fs in found.items() if t.startswith("5.") for f in fs), key=lambda f: f[0])
+    assert elementary == wanted(design)
+    field = sorted((f for t, fs in found.items() if t[0] in "34" for f in fs if f[3]), key=lambda f: f[0])
+    assert field == [w for w in wanted(design) if w[3]]
+    for title, picture in pictures.items():
+        assert faults(picture) == [], title
+    audit = load(text).audit()
+    assert (audit.errors, audit.fixes) == ([], [])
 
 
 def test_the_same_sheets_give_the_same_bytes():

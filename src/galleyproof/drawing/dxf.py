@@ -11,8 +11,9 @@ import io
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from galleyproof.drawing.fonts import FAMILY, FILES
-from galleyproof.drawing.model import LOOK, Item, Layer, Polyline, Sheet, Stroke, Symbol, SymbolShape, Text
+from galleyproof.drawing.dxf_entities import ALIGN, Entities, style_of
+from galleyproof.drawing.fonts import FILES
+from galleyproof.drawing.model import LOOK, Layer, Polyline, Sheet, Stroke, Symbol, SymbolShape, Text
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -23,8 +24,6 @@ BETWEEN_SHEETS_MM = 60.0
 GREY_RGB = (112, 112, 112)
 LINETYPES = {Layer.FIELD_CLASS1: "DASHEDX2", Layer.FIELD_CLASS2: "DASHED", Layer.FIELD_DATA: "DASHDOT"}
 """Common names with patterns of our own: a plain reader knows the names, a full one the patterns."""
-_ALIGN = {"start": 0, "middle": 1, "end": 2}
-_BY_BLOCK_LAYER = "0"
 
 
 def write_dxf(sheets: Sequence[Sheet], title: str) -> str:
@@ -39,8 +38,9 @@ def write_dxf(sheets: Sequence[Sheet], title: str) -> str:
         _tables(doc, title)
         _blocks(doc, sheets)
         left = 0.0
+        model = Entities(doc.modelspace().layout_key, doc.entitydb.handles.next)
         for i, sheet in enumerate(sheets):
-            _sheet(doc, sheet, left, i)
+            _sheet(doc, model, sheet, left, i)
             left += sheet.width + BETWEEN_SHEETS_MM
         # the library would list the classes in use in the order of a set
         for kind in sorted(doc.entitydb.dxf_types_in_use()):
@@ -49,7 +49,10 @@ def write_dxf(sheets: Sequence[Sheet], title: str) -> str:
         doc.write(out)
     finally:
         options.write_fixed_meta_data_for_testing = before
-    return out.getvalue()
+    text = out.getvalue()
+    start = text.index("  0\nSECTION\n  2\nENTITIES\n")
+    end = text.index("  0\nENDSEC\n", start)
+    return f"{text[:end]}{model.text_of()}{text[end:]}"
 
 
 def _tables(doc: Document, title: str) -> None:
@@ -59,7 +62,7 @@ def _tables(doc: Document, title: str) -> None:
     doc.header["$LWDISPLAY"] = 1
     doc.header.custom_vars.append("TITLE", title)
     for bold, file in sorted(FILES.items()):
-        doc.styles.add(_style(bold), font=file)
+        doc.styles.add(style_of(bold), font=file)
     for layer, look in LOOK.items():
         name = "Continuous"
         if look.dashes_mm:
@@ -70,10 +73,6 @@ def _tables(doc: Document, title: str) -> None:
         made.description = look.means
         if look.grey:
             made.rgb = GREY_RGB
-
-
-def _style(bold: bool) -> str:
-    return f"{FAMILY} {'Bold' if bold else 'Regular'}"
 
 
 def _blocks(doc: Document, sheets: Iterable[Sheet]) -> None:
@@ -93,7 +92,7 @@ def _blocks(doc: Document, sheets: Iterable[Sheet]) -> None:
         hidden.is_invisible = True
 
 
-def _sheet(doc: Document, sheet: Sheet, left: float, index: int) -> None:
+def _sheet(doc: Document, model: Entities, sheet: Sheet, left: float, index: int) -> None:
     name = f"{sheet.number} {sheet.series}"
     if index == 0:
         doc.layouts.rename("Layout1", name)
@@ -108,34 +107,26 @@ def _sheet(doc: Document, sheet: Sheet, left: float, index: int) -> None:
     view.dxf.layer = str(Layer.FRAME)
     terminals = {(p.x, p.y): str(p.terminal) for p in sheet.ports}
     for item in sheet.items:
-        on_paper = not isinstance(item, Symbol) and item.layer in PAPER_LAYERS
-        into, x = (layout, 0.0) if on_paper else (doc.modelspace(), left)
-        _item(into, item, x, sheet.height, terminals)
+        if not isinstance(item, Symbol) and item.layer in PAPER_LAYERS:
+            _item(layout, item, 0.0, sheet.height)
+        elif isinstance(item, Symbol):
+            for _, text in item.texts:
+                # shown as a text of its own, for not every reader shows attributes
+                model.text(text, left, sheet.height)
+            landing = item.shape.name == "LANDING"
+            words = terminals.get((item.x, item.y), "") if landing else item.subject
+            model.insert(item, ("TERMINAL" if landing else "TAG", words), left, sheet.height)
+        elif isinstance(item, Text):
+            model.text(item, left, sheet.height)
+        elif isinstance(item, Polyline) and not item.filled:
+            model.polyline(item, left, sheet.height)
+        else:
+            _item(doc.modelspace(), item, left, sheet.height)
 
 
-def _item(into: BaseLayout, item: Item, x: float, y: float, terminals: dict[tuple[float, float], str]) -> None:
+def _item(into: BaseLayout, item: Text | Stroke, x: float, y: float) -> None:
     if isinstance(item, Text):
         _text(into, item, x, y)
-    elif isinstance(item, Symbol):
-        layer = str(item.shape.strokes[0].layer)
-        insert = into.add_blockref(item.shape.name, (x + item.x, y - item.y), dxfattribs={"layer": layer})
-        for name, text in item.texts:
-            # shown as a text of its own, for not every reader shows attributes; hidden for those that list them
-            _text(into, text, x, y)
-            place, attribs = _placed(text, x, y)
-            attrib = insert.add_attrib(name, text.content, place, dxfattribs=attribs)
-            attrib.is_invisible = True
-            if text.anchor != "start":
-                attrib.dxf.align_point = place
-        landing = item.shape.name == "LANDING"
-        words = terminals.get((item.x, item.y), "") if landing else item.subject
-        hidden = insert.add_attrib(
-            "TERMINAL" if landing else "TAG",
-            words,
-            (x + item.x, y - item.y),
-            dxfattribs={"height": 2.0, "layer": layer},
-        )
-        hidden.is_invisible = True
     else:
         _stroke(into, item, x, y)
 
@@ -169,8 +160,8 @@ def _placed(text: Text, x: float, y: float) -> tuple[tuple[float, float], dict[s
     attribs: dict[str, Any] = {
         "layer": str(text.layer),
         "height": text.height,
-        "style": _style(text.bold),
-        "halign": _ALIGN[text.anchor],
+        "style": style_of(text.bold),
+        "halign": ALIGN[text.anchor],
         "rotation": 90.0 if text.turned else 0.0,
     }
     return (x + text.x, y - text.y), attribs
