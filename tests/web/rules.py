@@ -1,0 +1,176 @@
+"""Who may do what: one row for every route of the app, and what a call that succeeds sends.
+
+This table is kept by hand and knows nothing of the app's own rules: a new route without a row here fails
+``test_access.py``, and a route that lets in somebody else than its row says fails too.
+
+To add a route: put ``"METHOD /path/{job}"`` with one of the groups below into ``RULES``; when it is not a GET, put what
+a call that succeeds sends into ``SENDS`` (``test_access.py`` then holds it to leave a line in the log).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from tests.web.support import EXAMPLES, Site
+
+EVERYBODY = frozenset({"engineer", "installer", "reviewer", "administrator", "link", "local", "nobody"})
+SITE = EVERYBODY - {"nobody"}
+"""Who may see a job's drawings, check-out and diagnosis; a link its own job's only."""
+MEASURE = SITE - {"reviewer"}
+READ = frozenset({"engineer", "reviewer", "administrator", "local"})
+COMMENT = READ
+EDIT = frozenset({"engineer", "administrator", "local"})
+ISSUE = EDIT
+OWNERS = frozenset({"engineer", "installer", "reviewer", "administrator"})
+"""Who has an account."""
+ADMINISTRATORS = frozenset({"administrator"})
+
+RULES: dict[str, frozenset[str]] = {
+    # signing in, and the first page
+    "GET /": EVERYBODY - {"nobody"},
+    "GET /sign-in": EVERYBODY,
+    "POST /sign-in": EVERYBODY,
+    "POST /sign-out": EVERYBODY,
+    "GET /link/{word}": EVERYBODY,
+    "POST /link/{word}": EVERYBODY,
+    # one's own account
+    "GET /account": OWNERS,
+    "POST /account/password": OWNERS,
+    "POST /account/sign-out-everywhere": OWNERS,
+    "POST /account/tokens": OWNERS,
+    "POST /account/tokens/{token}/revoke": OWNERS,
+    # people and the log
+    "GET /people": ADMINISTRATORS,
+    "POST /people": ADMINISTRATORS,
+    "POST /people/{person}/role": ADMINISTRATORS,
+    "POST /people/{person}/password": ADMINISTRATORS,
+    "POST /people/{person}/off": ADMINISTRATORS,
+    "POST /people/{person}/on": ADMINISTRATORS,
+    "GET /log": ADMINISTRATORS,
+    # jobs
+    "GET /jobs": SITE,
+    "GET /jobs/{job}": SITE,
+    "GET /jobs/{job}/progress/{kind}": SITE,
+    "GET /jobs/{job}/line-up": READ,
+    "GET /jobs/{job}/line-up/{section}": READ,
+    "GET /jobs/{job}/line-up/{section}/body": READ,
+    "POST /jobs/{job}/line-up-cell": EDIT,
+    "POST /jobs/{job}/line-up-add": EDIT,
+    "POST /jobs/{job}/line-up-remove": EDIT,
+    "POST /jobs/{job}/line-up-rename": EDIT,
+    "POST /jobs/{job}/line-up-back": EDIT,
+    "POST /jobs/{job}/line-up-again": EDIT,
+    "GET /jobs/{job}/text": READ,
+    "POST /jobs/{job}/text": EDIT,
+    "POST /jobs/{job}/merge": EDIT,
+    "GET /jobs/{job}/drawings": SITE,
+    "GET /jobs/{job}/w/{wire}": SITE,
+    "GET /jobs/{job}/sheets/{number}": SITE,
+    "GET /jobs/{job}/live": SITE,
+    "GET /jobs/{job}/live/index": SITE,
+    "GET /jobs/{job}/live/wire/{number}": SITE,
+    "GET /jobs/{job}/live/what-if/{number}": SITE,
+    "GET /jobs/{job}/live/slip": SITE,
+    "GET /jobs/{job}/live/device": SITE,
+    "GET /jobs/{job}/links": ISSUE,
+    "POST /jobs/{job}/links": ISSUE,
+    "POST /jobs/{job}/links/{link}/revoke": ISSUE,
+}
+"""Whom each route lets in. Who came by a link is besides kept out of every other job, and of every route without a job
+in its path and does not let everybody in."""
+
+Sent = dict[str, Any]
+"""What a call sends: ``data``, ``json``, ``files``, ``headers``; ``path`` fills the places of the route's path."""
+
+GOOD = "another lamp beside the stove"
+
+
+def cafe() -> str:
+    """A job's text."""
+    return (EXAMPLES / "ferry-cafe.yaml").read_text()
+
+
+def _saved(site: Site, text: str) -> int:
+    """Save a text over what stands; gives the number of the save."""
+    from galleyproof.store.jobs import save_job, save_of
+    from galleyproof.store.people import LOCAL
+
+    with site.db.session() as session:
+        return save_job(session, LOCAL, 1, text, save_of(session, 1).number, "cafe", "1", "A", "changed")
+
+
+def _back(site: Site) -> Sent:
+    return {"json": {"based_on": _saved(site, cafe().replace("name: ", "name: New ", 1))}}
+
+
+def _again(site: Site) -> Sent:
+    from galleyproof.store.people import LOCAL
+    from galleyproof.web.lineup.saving import step
+
+    save = _back(site)["json"]["based_on"]
+    return {"json": {"based_on": step(site.client.app.state.office, LOCAL, 1, save, forth=False)}}  # type: ignore[attr-defined]
+
+
+def _merge(site: Site) -> Sent:
+    theirs = _saved(site, cafe().replace("name: ", "name: New ", 1))
+    mine = cafe().replace("name: ", "name: Other ", 1)
+    return {"data": {"mine": mine, "based_on": "1", "theirs": str(theirs), "row-0": "mine"}}
+
+
+def _token(site: Site) -> Sent:
+    from galleyproof.store.accounts import add_token, find_person, tokens_of
+
+    with site.db.session() as session:
+        found = find_person(session, "Ada Quill")
+        assert found is not None
+        add_token(session, found[0].who, "orders")
+        session.flush()
+        return {"path": {"token": tokens_of(session, found[0].id)[0].id}}
+
+
+def _person(site: Site) -> int:
+    from galleyproof.store.accounts import find_person
+
+    with site.db.session() as session:
+        found = find_person(session, "Kip Harrow")
+        assert found is not None
+        return found[0].id
+
+
+def _word(site: Site) -> str:
+    from galleyproof.store.sign_ins import link_of, word_of
+
+    with site.db.session() as session:
+        return word_of(site.client.app.state.office.key, link_of(session, 1))  # type: ignore[attr-defined]
+
+
+SENDS: dict[str, Callable[[Site], Sent]] = {
+    "POST /sign-in": lambda _: {"data": {"name": "Ada Quill", "password": "a lamp beside the stove"}},
+    "POST /sign-out": lambda _: {},
+    "POST /link/{word}": lambda site: {"path": {"word": _word(site)}, "data": {"name": "Jo Marl"}},
+    "POST /account/password": lambda _: {"data": {"old": "a lamp beside the stove", "new": GOOD, "again": GOOD}},
+    "POST /account/sign-out-everywhere": lambda _: {},
+    "POST /account/tokens": lambda _: {"data": {"label": "orders"}},
+    "POST /account/tokens/{token}/revoke": _token,
+    "POST /people": lambda _: {"data": {"name": "New One", "password": GOOD, "role": "engineer"}},
+    "POST /people/{person}/role": lambda site: {"path": {"person": _person(site)}, "data": {"role": "engineer"}},
+    "POST /people/{person}/password": lambda site: {"path": {"person": _person(site)}, "data": {"password": GOOD}},
+    "POST /people/{person}/off": lambda site: {"path": {"person": _person(site)}},
+    "POST /people/{person}/on": lambda site: {"path": {"person": _person(site)}},
+    "POST /jobs/{job}/line-up-cell": lambda _: {"json": {"based_on": 1, "path": "job.name", "value": "New"}},
+    "POST /jobs/{job}/line-up-add": lambda _: {"json": {"based_on": 1, "path": "hoods"}},
+    "POST /jobs/{job}/line-up-remove": lambda _: {"json": {"based_on": 1, "path": "hoods.0", "sure": True}},
+    "POST /jobs/{job}/line-up-rename": lambda _: {"json": {"based_on": 1, "old": "EF-1", "new": "EF-9"}},
+    "POST /jobs/{job}/line-up-back": _back,
+    "POST /jobs/{job}/line-up-again": _again,
+    "POST /jobs/{job}/text": lambda _: {"data": {"text": cafe() + "\n# more\n", "based_on": "1"}},
+    "POST /jobs/{job}/merge": _merge,
+    "POST /jobs/{job}/links": lambda _: {"data": {"label": "roof crew", "days": "3"}},
+    "POST /jobs/{job}/links/{link}/revoke": lambda _: {"path": {"link": 1}},
+}
+"""What a call of an administrator sends that succeeds and changes something, for every route that is not a GET."""
+
+NOTHING_CHANGES: frozenset[str] = frozenset()
+"""Routes that are no GET but change nothing that is kept (they only ask a question too long for an address); these
+leave no line in the log."""
