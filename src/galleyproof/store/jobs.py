@@ -11,7 +11,7 @@ from sqlalchemy import ColumnElement, or_, select, update
 from sqlalchemy.orm import Session
 
 from galleyproof.store.database import now
-from galleyproof.store.errors import ConflictError, NotFoundError
+from galleyproof.store.errors import ConflictError, NotFoundError, RefusedError
 from galleyproof.store.people import Who
 from galleyproof.store.schema import JobRow, LogRow, SaveRow
 
@@ -82,6 +82,7 @@ def note(session: Session, who: Who, did: str, job_id: int | None, **detail: Any
 
 def add_job(session: Session, who: Who, text: str, name: str, number: str, revision: str, said: str) -> Head:
     """Store a new job; what it is called in lists comes from its text."""
+    name, number, revision = _titles(name, number, revision)
     at = now()
     row = JobRow(name=name, number=number, revision=revision, head=0, made_at=at, saved_at=at, saved_by=who.name)
     session.add(row)
@@ -124,7 +125,11 @@ def save_job(
     Raises:
         NotFoundError: There is no such job.
         ConflictError: Somebody else saved in the meantime.
+        RefusedError: The text holds what the database cannot keep.
     """
+    if "\0" in text or not _encodable(text):
+        raise RefusedError("the text holds a character that no text file may hold; take it out and save again")
+    name, number, revision = _titles(name, number, revision)
     at, new = now(), based_on + 1
     changed = session.execute(
         update(JobRow)
@@ -205,13 +210,29 @@ def saves_of(session: Session, job_id: int) -> tuple[Save, ...]:
     return tuple(map(_save, rows))
 
 
-def find_jobs(session: Session, words: str = "", *, archived: bool = False, at_most: int = 200) -> tuple[Head, ...]:
+def find_jobs(
+    session: Session, words: str = "", *, archived: bool = False, at_most: int = 200, skip: int = 0
+) -> tuple[Head, ...]:
     """Jobs whose name or number holds every word, the last saved first."""
     asked = select(JobRow).where(JobRow.archived == archived)
     for word in words.split():
         asked = asked.where(_holds(word))
-    rows = session.scalars(asked.order_by(JobRow.saved_at.desc(), JobRow.id.desc()).limit(at_most))
+    rows = session.scalars(asked.order_by(JobRow.saved_at.desc(), JobRow.id.desc()).limit(at_most).offset(skip))
     return tuple(map(_head, rows))
+
+
+def _encodable(text: str) -> bool:
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
+def _titles(name: str, number: str, revision: str) -> tuple[str, str, str]:
+    """What lists show, as far as its columns reach: the text keeps the whole of it."""
+    cut = (name[:400], number[:400], revision[:8])
+    return tuple("".join(c for c in t if c.isprintable()) for t in cut)  # type: ignore[return-value]
 
 
 def _holds(word: str) -> ColumnElement[bool]:
