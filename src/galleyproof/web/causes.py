@@ -10,8 +10,10 @@ from galleyproof.web.desk import Found, Suspected
 if TYPE_CHECKING:
     from galleyproof.web.book import OpenBook
 
-__all__ = ["Cause", "causes_of"]
+__all__ = ["Cause", "causes_of", "likely"]
 
+FAR = 0.05
+"""A cause less likely than this stands behind a fold. [ratio]"""
 MOST_OTHERS = 6
 """Slips of a group named one by one. [-]"""
 
@@ -28,6 +30,7 @@ class Cause:
         at: Devices all of them have in common; empty when there is none.
         why: What one would read with it beside what was read.
         right: Whether it says that nothing is wrong.
+        chance: How likely. [ratio]
     """
 
     sentence: str
@@ -37,6 +40,7 @@ class Cause:
     at: str
     why: tuple[str, ...]
     right: bool
+    chance: float
 
 
 def causes_of(book: OpenBook, found: Found | None) -> tuple[Cause, ...]:
@@ -47,6 +51,11 @@ def causes_of(book: OpenBook, found: Found | None) -> tuple[Cause, ...]:
         found: What the search said.
     """
     return () if found is None else tuple(_cause(book, s) for s in found.suspects)
+
+
+def likely(causes: tuple[Cause, ...]) -> int:
+    """How many of them are shown at once: the first, and those not far behind. [-]."""
+    return max(1, min(3, sum(c.chance >= FAR for c in causes)))
 
 
 def _cause(book: OpenBook, s: Suspected) -> Cause:
@@ -67,6 +76,7 @@ def _cause(book: OpenBook, s: Suspected) -> Cause:
         ", ".join(sorted(shared)),
         s.why,
         not s.slips,
+        s.chance,
     )
 
 

@@ -94,9 +94,14 @@ class State:
         return found, words
 
     @cached_property
-    def observations(self) -> tuple[Observation, ...]:
+    def taken(self) -> tuple[tuple[Entry, Observation], ...]:
         """What the search takes: readings and complaints that stand and are understood, since the last repair."""
-        return tuple(o for e, o in self._usable[0] if self.chapter[e.id] == self.last)
+        return tuple((e, o) for e, o in self._usable[0] if self.chapter[e.id] == self.last)
+
+    @property
+    def observations(self) -> tuple[Observation, ...]:
+        """The same without who said it."""
+        return tuple(o for _, o in self.taken)
 
     @cached_property
     def readings(self) -> dict[str, list[tuple[Entry, Reading]]]:

@@ -19,7 +19,7 @@ from galleyproof.store.readings import add_readings, readings_mark
 from galleyproof.web.access import Needs
 from galleyproof.web.asked import SaveNumber
 from galleyproof.web.book import Book
-from galleyproof.web.causes import Cause, causes_of
+from galleyproof.web.causes import Cause, causes_of, likely
 from galleyproof.web.check_out_state import as_data, older_counts, plan_data, probe_data
 from galleyproof.web.check_out_words import signature_fault
 from galleyproof.web.checked import Checked, checked, found
@@ -58,6 +58,7 @@ class CausesPart(Part):
 
     template: ClassVar[str] = "_causes.html"
     causes: tuple[Cause, ...]
+    shown: int
     fits: bool
     sure: bool
     next_key: str
@@ -212,6 +213,7 @@ def causes(
     """What the readings say is wrong, and the probe that tells the most likely causes apart."""
     there = checked(here, job, save)
     told = found(here, there, there.known().observations, stage)
+    listed = causes_of(there.open, told)
     next_one = there.open.probe(told.probe) if told is not None else None
     first = ""
     if told is not None and next_one is not None and next_one.preparation != told.here:
@@ -220,7 +222,8 @@ def causes(
     return show(
         request,
         CausesPart(
-            causes=causes_of(there.open, told),
+            causes=listed,
+            shown=likely(listed),
             fits=told is None or told.fits,
             sure=told is not None and told.sure,
             next_key=next_one.key if next_one is not None else "",

@@ -158,7 +158,7 @@ function signatureOf(app) {
   const probe = app.extra?.key || app.at;
   const about = app.view === "probe"
     ? [app.at, probe, app.log.readings[probe], app.log.states[probe], app.log.torn[probe], app.log.notes[probe],
-      app.log.readers, app.box.waiting().filter((w) => [probe, "done", "note"].includes(w.entry.probe)), app.said, app.box.person]
+      app.log.readers, app.box.waiting().filter((w) => [probe, "done", "note"].includes(w.entry.probe)), app.said, app.wrong, app.box.person]
     : [app.log, app.box.waiting(), app.box.person];
   return JSON.stringify([app.view, about]);
 }
@@ -352,18 +352,20 @@ function mine(app, key) {
 
 function entry(app, probe) {
   const before = mine(app, probe.key);
-  const wrong = el("p", { class: "wrong", role: "alert" });
+  const refused = app.wrong?.key === probe.key ? app.wrong : null;
+  const wrong = el("p", { class: "wrong", role: "alert" }, refused?.words || "");
   const submit = async (text) => {
     const read = text.trim();
     if (!read) {
       wrong.textContent = "Enter what you read, or write below why it could not be read.";
       return;
     }
-    wrong.textContent = "";
     const low = form.querySelector("[name=low]");
     const more = probe.meter ? { meter: { name: app.box.person.meter, low_impedance: Boolean(low?.checked) } } : {};
     if (before) more.replaces = before.id;
-    await write(app, probe.key, read, more, (words) => { wrong.textContent = `${upper(words)}.`; });
+    const input = form.querySelector("#reading");
+    if (input) input.value = "";
+    await write(app, probe.key, read, more);
   };
   const form = el("form", { class: "entry", autocomplete: "off" });
   if (probe.answers.length) {
@@ -372,7 +374,7 @@ function entry(app, probe) {
     }, upper(a)))));
     form.addEventListener("submit", (event) => event.preventDefault());
   } else {
-    const input = el("input", { id: "reading", name: "reading", inputmode: "decimal", maxlength: 60, "aria-describedby": "reading-help", enterkeyhint: "done" });
+    const input = el("input", { id: "reading", name: "reading", inputmode: "decimal", maxlength: 60, "aria-describedby": "reading-help", enterkeyhint: "done", value: refused?.typed || "", "aria-invalid": refused ? "true" : false });
     const put = (ending) => {
       const whole = /^[A-Za-z]{2,}$/.test(ending) && !["mV", "Hz", "mA"].includes(ending);
       input.value = whole ? ending : `${input.value.replace(/[^0-9.,+-]*$/, "")} ${ending}`.trim();
@@ -406,7 +408,7 @@ function noteForm(app, probe) {
     el("form", { class: "entry-row", onsubmit: (event) => {
       event.preventDefault();
       if (!words.value.trim()) return;
-      write(app, "note", `[${probe.key}] ${words.value.trim()}`, {}, null, true);
+      write(app, "note", `[${probe.key}] ${words.value.trim()}`, {}, true);
     } }, el("label", { for: "note", class: "hidden" }, "Why, or what you noticed"), words, el("button", { class: "big" }, "Write down, go on")));
 }
 
@@ -427,7 +429,8 @@ function verdict(app) {
 }
 
 // Write an entry down, send it, and go where it leads.
-async function write(app, key, read, more = {}, refuse = null, goOn = false) {
+async function write(app, key, read, more = {}, goOn = false) {
+  app.wrong = null;
   let made;
   try {
     made = app.box.add(app.plan, key, read, more);
@@ -455,8 +458,9 @@ async function write(app, key, read, more = {}, refuse = null, goOn = false) {
   if (wrong) {
     app.box.drop(made.id);
     app.said = null;
-    refuse?.(wrong.words);
-    refresh(app);
+    app.wrong = { key, words: `${upper(wrong.words)}.`, typed: read };
+    redraw(app);
+    app.parts.main.querySelector("#reading")?.focus();
     return;
   }
   if (!read) {
@@ -546,13 +550,18 @@ function repairForm(app) {
 
 function drawList(app) {
   const found = [el("h2", {}, "All readings"), el("p", { class: "pale" }, `${app.plan.words}.`)];
-  let stage = "", rows = null;
+  let stage = "", stands = "", rows = null;
   for (const probe of app.plan.probes) {
     const title = probe.required ? "acceptance list" : probe.stage;
     if (title !== stage) {
       stage = title;
       rows = el("ul", { class: "plan" });
+      stands = "";
       found.push(el("h3", {}, upper(stage)), rows);
+    }
+    if (probe.preparation !== stands) {
+      stands = probe.preparation;
+      rows.append(el("li", { class: "prepared" }, upper(stands)));
     }
     const state = stateOf(app, probe.key);
     const last = (app.log.readings[probe.key] || []).at(-1);
