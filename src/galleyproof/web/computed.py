@@ -20,7 +20,10 @@ if TYPE_CHECKING:
 __all__ = [
     "ADVISED",
     "CHECKED_OUT",
+    "CURED",
     "DRAWN",
+    "PACKED",
+    "PACKED_WHOLE",
     "REVIEWED",
     "SEQUENCED",
     "STUDIED",
@@ -39,6 +42,9 @@ STUDIED = Kind("slips", "galleyproof.web.studied:studied", True, "every slip in 
 ADVISED = Kind("changes", "galleyproof.web.studied:advised", True, "changes that take hidden slips away")
 SEQUENCED = Kind("sequence", "galleyproof.web.studied:sequenced", False, "sequence and promises")
 DRAWN = Kind("drawings", f"{__name__}:drawn", False, "drawing sheets")
+CURED = Kind("cure", "galleyproof.web.lineup.findings:cured", True, "the smallest change that clears the findings")
+PACKED = Kind("package", "galleyproof.web.packed:packed", True, "package")
+PACKED_WHOLE = Kind("whole-package", "galleyproof.web.packed:packed_whole", True, "package with every wiring mistake")
 CHECKED_OUT = Kind("check-out", "galleyproof.web.book:checked_out", True, "check-out sheet")
 
 

@@ -417,7 +417,7 @@ def table_of(text: Text, path: Path) -> Table | None:
 
 def form_of(text: Text, path: Path) -> Form | None:
     """Everything about one entry of a list, or one block."""
-    field = field_at(text.tree, path)
+    field = field_at(text.tree, path) if path else None
     if field is None or is_single(field.shape) or isinstance(field.shape, ListShape):
         return None
     tree = at(text.tree, path)

@@ -8,6 +8,7 @@ const token = JSON.parse(document.body.getAttribute("hx-headers"))["x-form-token
 const job = page.dataset.job;
 const busy = new Set();
 let line = Promise.resolve();
+let count = 0;
 
 // --- what is said ---------------------------------------------------------------------------------------------
 
@@ -133,8 +134,7 @@ function holder(name) {
 }
 
 function mark(wrong) {
-  for (const old of body.querySelectorAll("[id^='wrong-']")) old.remove();
-  for (const old of body.querySelectorAll("[data-more-wrong]")) old.remove();
+  for (const old of body.querySelectorAll("[data-wrong]")) old.remove();
   for (const cell of body.querySelectorAll("[aria-invalid]")) {
     cell.removeAttribute("aria-invalid");
     cell.removeAttribute("aria-describedby");
@@ -148,8 +148,8 @@ function mark(wrong) {
     const text = document.createElement("span");
     text.className = "wrong";
     text.textContent = words.join(". ");
-    const name = place.dataset.path || place.dataset.at;
-    text.id = `wrong-${name}`;
+    text.dataset.wrong = "";
+    text.id = `wrong-${count += 1}`;
     if (place.dataset.path) {
       place.setAttribute("aria-invalid", "true");
       place.setAttribute("aria-describedby", text.id);
