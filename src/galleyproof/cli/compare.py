@@ -7,7 +7,6 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from galleyproof import units
 from galleyproof.cli import text
 from galleyproof.cli.check import heading
 from galleyproof.cli.files import Loaded, load_jobs, make_folder, one_problem, put, read_library
@@ -15,6 +14,7 @@ from galleyproof.cli.main import ALL_WELL, BAD_INPUT, FOUND
 from galleyproof.cli.sized import with_its_sizes
 from galleyproof.cli.wires import COLUMNS, row
 from galleyproof.design.difference import Change, Difference, difference, rerouted_fields
+from galleyproof.design.difference_words import NUMBERS_STAY, schedules
 from galleyproof.design.model import Conductor, Device
 from galleyproof.library.model import DeviceType
 
@@ -173,65 +173,12 @@ def _print(out: Console, old: Loaded, new: Loaded, d: Difference) -> None:
         out.print()
         out.print("No difference: both are wired and set alike.")
         return
-    _conductors(out, "Conductors added", d.added)
-    _conductors(out, "Conductors removed", d.removed)
-    _section(
-        out,
-        "Conductors re-landed",
-        ("No.", "Old landing", "New landing", "Purpose"),
-        [(str(p.new.number), f"{p.old.a} - {p.old.b}", f"{p.new.a} - {p.new.b}", p.new.purpose) for p in d.relanded],
-    )
-    _section(
-        out,
-        "Conductors re-sized",
-        ("No.", "From", "To", "Old size", "New size", "Purpose"),
-        [(*_ends(p.new), units.format_awg(p.old.awg), units.format_awg(p.new.awg), p.new.purpose) for p in d.resized],
-    )
-    _section(
-        out,
-        "Conductors re-numbered",
-        ("Old No.", "New No.", "From", "To", "Purpose"),
-        [(str(p.old.number), *_ends(p.new), p.new.purpose) for p in d.renumbered],
-    )
-    if d.renumbered:
-        text.show(out, "Numbers that are issued stay: galleyproof wires OLD --issue, then make the revision from it.")
-    _section(
-        out,
-        "Conductors changed otherwise",
-        ("No.", "From", "To", "What", "Old", "New"),
-        [(*_ends(p.new), *_what(c)) for p in d.rerouted for c in rerouted_fields(p)],
-    )
-    for title, devices in (("Devices added", d.devices_added), ("Devices removed", d.devices_removed)):
-        _section(out, title, ("Tag", "What", "Place"), [(x.tag, x.title, x.place) for x in devices])
-    titles = ("Item", "What", "Old", "New")
-    _section(out, "Devices altered", titles, [(c.item, *_what(c)) for c in d.devices_altered])
-    _section(out, "Jumpers and bars", titles, [(c.item, *_what(c)) for c in d.jumpers])
-    _section(out, "Controller's program", titles, [(c.item, *_what(c)) for c in d.program])
-
-
-def _what(c: Change) -> tuple[str, str, str]:
-    return (c.what.replace("_ft", " [ft]").replace("_", " "), c.old, c.new)
-
-
-def _ends(c: Conductor) -> tuple[str, str, str]:
-    return (str(c.number), str(c.a), str(c.b))
-
-
-def _conductors(out: Console, title: str, conductors: Iterable[Conductor]) -> None:
-    titles = ("No.", "From", "To", "Made", "Size", "Colour", "Length", "Cable", "Purpose")
-    rows: list[tuple[str, ...]] = [
-        (*_ends(c), c.made, units.format_awg(c.awg), c.colour, f"{c.length_ft:g} ft", c.cable, c.purpose)
-        for c in conductors
-    ]
-    _section(out, title, titles, rows)
-
-
-def _section(out: Console, title: str, titles: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:
-    if not rows:
-        return
-    out.print()
-    out.print(f"{title} ({len(rows)})", style="bold")
-    made = text.table(*titles, right=("No.", "Old No.", "New No."))
-    for cells in rows:
-        made.add_row(*cells)
-    text.show(out, made)
+    for schedule in schedules(d):
+        out.print()
+        out.print(f"{schedule.title} ({len(schedule.rows)})", style="bold")
+        made = text.table(*schedule.columns, right=("No.", "Old No.", "New No."))
+        for cells in schedule.rows:
+            made.add_row(*cells)
+        text.show(out, made)
+        if schedule.title == "Conductors re-numbered":
+            text.show(out, NUMBERS_STAY)
