@@ -73,6 +73,46 @@ RULES: dict[str, frozenset[str]] = {
     "GET /jobs/{job}/live/what-if/{number}": SITE,
     "GET /jobs/{job}/live/slip": SITE,
     "GET /jobs/{job}/live/device": SITE,
+    "GET /jobs/{job}/findings": READ,
+    "GET /jobs/{job}/findings-line": READ,
+    "GET /jobs/{job}/cures": READ,
+    "POST /jobs/{job}/cures": EDIT,
+    # check-out and diagnosis
+    "GET /jobs/{job}/check-out": SITE,
+    "GET /jobs/{job}/check-out/plan": SITE,
+    "GET /jobs/{job}/check-out/state": SITE,
+    "GET /jobs/{job}/check-out/probe": SITE,
+    "GET /jobs/{job}/check-out/causes": SITE,
+    "GET /jobs/{job}/check-out/log": SITE,
+    "POST /jobs/{job}/check-out/entries": MEASURE,
+    "GET /jobs/{job}/check-out/take-in": MEASURE,
+    "POST /jobs/{job}/check-out/take-in": MEASURE,
+    "GET /jobs/{job}/diagnosis": SITE,
+    "POST /jobs/{job}/diagnosis/call": SITE,
+    "POST /jobs/{job}/diagnosis/notice": MEASURE,
+    "POST /jobs/{job}/diagnosis/take-back": MEASURE,
+    "POST /jobs/{job}/diagnosis/write": MEASURE,
+    # the interface for programs
+    "GET /api": SITE - {"link"},
+    "GET /api/v1/openapi.json": EVERYBODY,
+    "GET /api/v1/jobs": SITE,
+    "POST /api/v1/jobs": EDIT,
+    "GET /api/v1/jobs/{job}": READ,
+    "PUT /api/v1/jobs/{job}": EDIT,
+    "PUT /api/v1/jobs/{job}/archived": EDIT,
+    "GET /api/v1/jobs/{job}/saves": READ,
+    "GET /api/v1/jobs/{job}/saves/{number}": READ,
+    "GET /api/v1/jobs/{job}/summary": READ,
+    "GET /api/v1/jobs/{job}/conductors": READ,
+    "GET /api/v1/jobs/{job}/sheets": SITE,
+    "GET /api/v1/jobs/{job}/sheets/{sheet}": SITE,
+    "POST /api/v1/jobs/{job}/package": EDIT,
+    "GET /api/v1/jobs/{job}/package": READ,
+    "GET /api/v1/jobs/{job}/check-out": SITE,
+    "GET /api/v1/jobs/{job}/readings": SITE,
+    "POST /api/v1/jobs/{job}/readings": MEASURE,
+    "GET /api/v1/jobs/{job}/diagnosis": SITE,
+    # links for installers
     "GET /jobs/{job}/links": ISSUE,
     "POST /jobs/{job}/links": ISSUE,
     "POST /jobs/{job}/links/{link}/revoke": ISSUE,
@@ -89,6 +129,47 @@ GOOD = "another lamp beside the stove"
 def cafe() -> str:
     """A job's text."""
     return (EXAMPLES / "ferry-cafe.yaml").read_text()
+
+
+def entry(text: str, n: int = 1, **given: object) -> dict[str, Any]:
+    """A reading of a tablet."""
+    from galleyproof.checkout.log import fingerprint
+
+    made = {
+        "id": f"{n:032x}",
+        "job": fingerprint(text),
+        "job_name": "cafe",
+        "probe": "note",
+        "read": "panel is wet",
+        "taken_at": "2026-11-25T14:05:09+01:00",
+        "sequence": n,
+        "device": "a" * 32,
+        "by": "Jo Marl",
+    }
+    return {**made, **given}
+
+
+def _log(_site: Site) -> Sent:
+    from galleyproof.checkout.log import Entry, write_log
+
+    log = write_log([Entry.model_validate(entry(cafe()))])
+    return {"files": {"file": ("log.json", log, "application/json")}}
+
+
+def _take_back(site: Site) -> Sent:
+    from galleyproof.checkout.log import Entry
+    from galleyproof.store.people import LOCAL
+    from galleyproof.store.readings import add_readings
+
+    with site.db.session() as session:
+        add_readings(session, LOCAL, 1, [Entry.model_validate(entry(cafe()))])
+    return {"data": {"entry": entry(cafe())["id"]}}
+
+
+def _write(_site: Site) -> Sent:
+    from galleyproof.web.call import Taken, written
+
+    return {"data": {"taken": written(Taken("", "EF-1 does not run")), "told_by": "Jo Marl"}}
 
 
 def _saved(site: Site, text: str) -> int:
@@ -110,6 +191,10 @@ def _again(site: Site) -> Sent:
 
     save = _back(site)["json"]["based_on"]
     return {"json": {"based_on": step(site.client.app.state.office, LOCAL, 1, save, forth=False)}}  # type: ignore[attr-defined]
+
+
+def _cures(site: Site) -> Sent:
+    return {"data": {"based_on": _saved(site, (EXAMPLES / "wrong" / "two-masters.yaml").read_text())}}
 
 
 def _merge(site: Site) -> Sent:
@@ -166,11 +251,22 @@ SENDS: dict[str, Callable[[Site], Sent]] = {
     "POST /jobs/{job}/line-up-again": _again,
     "POST /jobs/{job}/text": lambda _: {"data": {"text": cafe() + "\n# more\n", "based_on": "1"}},
     "POST /jobs/{job}/merge": _merge,
+    "POST /jobs/{job}/cures": _cures,
+    "POST /jobs/{job}/check-out/entries": lambda _: {"json": {"entries": [entry(cafe())]}},
+    "POST /jobs/{job}/check-out/take-in": _log,
+    "POST /jobs/{job}/diagnosis/notice": lambda _: {"data": {"complaint": "EF-1 does not run"}},
+    "POST /jobs/{job}/diagnosis/take-back": _take_back,
+    "POST /jobs/{job}/diagnosis/write": _write,
+    "POST /api/v1/jobs": lambda _: {"json": {"text": cafe()}},
+    "PUT /api/v1/jobs/{job}": lambda _: {"json": {"text": cafe() + "\n# more\n", "based_on": 1}},
+    "PUT /api/v1/jobs/{job}/archived": lambda _: {"json": {"archived": True}},
+    "POST /api/v1/jobs/{job}/package": lambda _: {"json": {"whole": False}},
+    "POST /api/v1/jobs/{job}/readings": lambda _: {"json": {"readings_log": 1, "entries": [entry(cafe())]}},
     "POST /jobs/{job}/links": lambda _: {"data": {"label": "roof crew", "days": "3"}},
     "POST /jobs/{job}/links/{link}/revoke": lambda _: {"path": {"link": 1}},
 }
 """What a call of an administrator sends that succeeds and changes something, for every route that is not a GET."""
 
-NOTHING_CHANGES: frozenset[str] = frozenset()
+NOTHING_CHANGES: frozenset[str] = frozenset({"POST /jobs/{job}/diagnosis/call"})
 """Routes that are no GET but change nothing that is kept (they only ask a question too long for an address); these
 leave no line in the log."""

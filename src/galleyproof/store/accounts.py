@@ -43,6 +43,7 @@ __all__ = [
     "switch_off",
     "switch_on",
     "token_owner",
+    "token_used",
     "tokens_of",
 ]
 
@@ -55,6 +56,8 @@ MAX_NAME, MAX_LABEL = 60, 80
 """Length of a person's name, and of what a token is called. [character]"""
 MAX_TOKENS = 50
 """Tokens in use of one person. [-]"""
+USED_S = 60
+"""How exactly the last use of a token is known. [s]"""
 TOKEN_MARK = "gp_"
 """How every token begins, so that one left lying about is known for what it is."""
 
@@ -346,18 +349,30 @@ def revoke_token(session: Session, who: Who, token_id: int) -> None:
         note(session, who, "revoked a token", None, label=row.label)
 
 
-def token_owner(session: Session, token: str) -> Person | None:
-    """Whose token it is; None when it was never made, was revoked, or its owner may not sign in."""
+def token_owner(session: Session, token: str) -> tuple[Person, bool] | None:
+    """Whose token it is, and whether its use should be noted again.
+
+    Args:
+        session: A transaction; only read.
+        token: As sent.
+
+    Returns:
+        None when it was never made, was revoked, or its owner may not sign in.
+    """
     row = session.scalar(select(TokenRow).where(TokenRow.sha256 == _hashed(token)))
     if row is None or row.revoked_at is not None:
         return None
     person = person_of(session, row.person_id)
     if not person.active:
         return None
-    at = now()
-    if row.used_at is None or abs((at - row.used_at).total_seconds()) > 60:
-        row.used_at = at
-    return person
+    return person, row.used_at is None or abs((now() - row.used_at).total_seconds()) > USED_S
+
+
+def token_used(session: Session, token: str) -> None:
+    """Note that a token is in use."""
+    row = session.scalar(select(TokenRow).where(TokenRow.sha256 == _hashed(token)))
+    if row is not None:
+        row.used_at = now()
 
 
 def _end_tokens(session: Session, person_id: int) -> int:

@@ -15,7 +15,7 @@ from fastapi import Request
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 
-from galleyproof.store.accounts import token_owner
+from galleyproof.store.accounts import token_owner, token_used
 from galleyproof.store.people import LOCAL, Right, Who
 from galleyproof.store.sign_ins import signed_in
 from galleyproof.web.office import Office, office_of
@@ -72,7 +72,7 @@ class Needs:
         """Who asks: by the cookie, or whoever sits at this computer."""
         secret = request.session.get(SIGNED_IN)
         if isinstance(secret, str):
-            with office.db.session() as session:
+            with office.db.session(reads=True) as session:
                 who = signed_in(session, secret)
             if who is not None:
                 return who
@@ -109,9 +109,15 @@ class ProgramNeeds(Needs):
         kind, _, token = header.partition(" ")
         if kind.lower() != "bearer" or not token.strip():
             return None
-        with office.db.session() as session:
-            person = token_owner(session, token.strip())
-        return None if person is None else person.who
+        with office.db.session(reads=True) as session:
+            found = token_owner(session, token.strip())
+        if found is None:
+            return None
+        person, again = found
+        if again:
+            with office.db.session() as session:
+                token_used(session, token.strip())
+        return person.who
 
     async def from_us(self, request: Request, who: Who | None) -> None:
         """Let no page of another site act as the person at this computer.

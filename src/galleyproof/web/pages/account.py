@@ -69,7 +69,7 @@ def _page(
     said: str = "",
     status: int = 200,
 ) -> Response:
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         tokens = tokens_of(session, who.person_id or 0)
     page = AccountPage(title="Account", tokens=tokens, made=made, wrong=wrong, about=about, said=said)
     return show(request, page, status)
@@ -98,7 +98,7 @@ def password(
             attempt = try_once(session, who.name, address)
     except TooManyTriesError as error:
         return _page(request, here, who, wrong=str(error), about="password", status=429)
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         found = find_person(session, who.name)
     if not fits(old, None if found is None else found[1]):
         words = "the present password is another one; type it again"

@@ -52,7 +52,7 @@ def log(
 ) -> Response:
     """The log, or the part of it that one person did or that one job is about."""
     wanted = int(about) if about.isascii() and about.isdigit() and len(about) < 10 else None
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         found = lines(session, person=person or None, job_id=wanted, before=before, at_most=A_PAGE + 1)
         names = names_in_log(session)
     shown = found[:A_PAGE]

@@ -85,7 +85,7 @@ class LinkPage(Page):
 def _page(
     request: Request, office: Office, job: int, *, label: str = "", days: str = "30", wrong: str = ""
 ) -> Response:
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         head, links = job_head(session, job), links_of(session, job)
     at, base = now(), str(request.base_url)
     shown = []
@@ -170,7 +170,7 @@ def _arrive(
     request: Request, office: Office, word: str, who: Who | None, *, name: str = "", wrong: str = ""
 ) -> Response:
     try:
-        with office.db.session() as session:
+        with office.db.session(reads=True) as session:
             opened = read_link(session, office.key, word)
             head = job_head(session, opened.job_id)
     except NotFoundError as error:

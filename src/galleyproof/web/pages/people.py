@@ -56,7 +56,7 @@ class PeoplePage(Page):
 def _page(
     request: Request, office: Office, *, name: str = "", role: str = Role.ENGINEER.value, wrong: str = ""
 ) -> Response:
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         found = accounts.people(session)
     page = PeoplePage(title="People", people=found, name=name, role=role, wrong=wrong)
     return show(request, page, 400 if wrong else 200)

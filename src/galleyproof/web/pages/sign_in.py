@@ -85,7 +85,7 @@ def sign_out(request: Request, here: Here, who: Annotated[Who | None, Depends(Ne
 
 def _secret(office: Office, name: str, password: str, attempt: int) -> str | None:
     """What the browser keeps; None when name and password do not belong together."""
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         found = find_person(session, name)
     person, kept = found if found is not None else (None, None)
     right = fits(password, kept)
