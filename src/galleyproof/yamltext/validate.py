@@ -103,6 +103,19 @@ def read_value(document: Document, node: Node, shape: Shape) -> tuple[bool, Any]
     return (False, None) if walker.wrong else (True, value)
 
 
+def wrong_with(value: str | list[str], shape: Shape, words: Words) -> str:
+    """What is wrong with a text, or a list of texts, by itself at a place of a shape; empty when nothing is."""
+    node: Node = nodes.Scalar(value, False, 1, 0, 0) if isinstance(value, str) else _sequence(value)
+    document = Document("", "", node)
+    walker = _Walker(document, words)
+    walker.value((), node, shape)
+    return ". ".join(problem.what for problem in walker.problems)
+
+
+def _sequence(texts: list[str]) -> nodes.Sequence:
+    return nodes.Sequence(tuple(nodes.Scalar(t, False, 1, 0, 0) for t in texts), 1, 0, 0, True)
+
+
 @dataclass(slots=True)
 class _Walker:
     document: Document

@@ -12,10 +12,11 @@ from galleyproof.errors import InputError, Problem
 from galleyproof.job.model import Job
 from galleyproof.job.read import read_document
 from galleyproof.job.words import JOB_WORDS
-from galleyproof.yamltext import Document, Path, load, nodes, walk
+from galleyproof.store.errors import RefusedError
+from galleyproof.yamltext import MAX_BYTES, Document, Path, load, nodes, walk
 from galleyproof.yamltext.tree import Raw, at, change_raw, raw_of
 
-__all__ = ["NAME", "Text", "read_text"]
+__all__ = ["NAME", "NAME_MAX", "Text", "read_text", "text_of_file"]
 
 NAME = "job"
 """What messages call the text, since it is no file."""
@@ -141,3 +142,23 @@ def _read(text: str, document: Document | None) -> Text:
         return Text(text, document, read_document(document), ())
     except InputError as error:
         return Text(text, document, None, error.problems)
+
+
+def text_of_file(name: str, content: bytes) -> str:
+    """The text of a file, as it stands.
+
+    Raises:
+        RefusedError: It is no text, or too long.
+    """
+    if len(content) > MAX_BYTES:
+        raise RefusedError(f"{name} has {len(content):,} bytes, more than the {MAX_BYTES:,} of a job's text")
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise RefusedError(f"{name} is no text in UTF-8; choose a YAML file, or a table as XLSX or CSV") from None
+    odd = next((c for c in text if not c.isprintable() and c not in "\t\n\r"), None)
+    if odd is not None and ord(odd) < 0xA0:
+        raise RefusedError(f"{name} holds the sign with code {ord(odd)}, which no text has; is it a text file?")
+    if not text.strip():
+        raise RefusedError(f"{name} is empty")
+    return text
