@@ -84,6 +84,7 @@ RULES: dict[str, frozenset[str]] = {
     "GET /jobs/{job}/check-out/probe": SITE,
     "GET /jobs/{job}/check-out/causes": SITE,
     "GET /jobs/{job}/check-out/log": SITE,
+    "GET /jobs/{job}/check-out/record": SITE,
     "POST /jobs/{job}/check-out/entries": MEASURE,
     "GET /jobs/{job}/check-out/take-in": MEASURE,
     "POST /jobs/{job}/check-out/take-in": MEASURE,
@@ -112,6 +113,12 @@ RULES: dict[str, frozenset[str]] = {
     "GET /api/v1/jobs/{job}/readings": SITE,
     "POST /api/v1/jobs/{job}/readings": MEASURE,
     "GET /api/v1/jobs/{job}/diagnosis": SITE,
+    # sequence and slips
+    "GET /jobs/{job}/sequence": READ,
+    "POST /jobs/{job}/promises": EDIT,
+    "POST /jobs/{job}/promises/remove": EDIT,
+    "GET /jobs/{job}/slips": READ,
+    "GET /jobs/{job}/slips/changes": READ,
     # links for installers
     "GET /jobs/{job}/links": ISSUE,
     "POST /jobs/{job}/links": ISSUE,
@@ -230,6 +237,21 @@ def _word(site: Site) -> str:
         return word_of(site.client.app.state.office.key, link_of(session, 1))  # type: ignore[attr-defined]
 
 
+OWN_ROW = {
+    "based_on": "1",
+    "say": "the hood exhausts in fire",
+    "when": "fire Z1: released",
+    "device": "EF-1",
+    "effect": "runs",
+}
+"""A row that the cafe keeps."""
+
+
+def _row_to_remove(site: Site) -> Sent:
+    row = "promises:\n  - say: the hood exhausts in fire\n    when: {fire Z1: released}\n    expect: {EF-1: runs}\n"
+    return {"data": {"based_on": _saved(site, cafe() + row), "row": "0"}}
+
+
 SENDS: dict[str, Callable[[Site], Sent]] = {
     "POST /sign-in": lambda _: {"data": {"name": "Ada Quill", "password": "a lamp beside the stove"}},
     "POST /sign-out": lambda _: {},
@@ -262,6 +284,8 @@ SENDS: dict[str, Callable[[Site], Sent]] = {
     "PUT /api/v1/jobs/{job}/archived": lambda _: {"json": {"archived": True}},
     "POST /api/v1/jobs/{job}/package": lambda _: {"json": {"whole": False}},
     "POST /api/v1/jobs/{job}/readings": lambda _: {"json": {"readings_log": 1, "entries": [entry(cafe())]}},
+    "POST /jobs/{job}/promises": lambda _: {"data": OWN_ROW},
+    "POST /jobs/{job}/promises/remove": _row_to_remove,
     "POST /jobs/{job}/links": lambda _: {"data": {"label": "roof crew", "days": "3"}},
     "POST /jobs/{job}/links/{link}/revoke": lambda _: {"path": {"link": 1}},
 }

@@ -68,10 +68,10 @@ def write_pdf(facts: Facts, cover: Sequence[Block], before: Sequence[Section], a
         "date_words": identity.date or "",
         "status": facts.status,
         "paper": list(LETTER_MM if identity.sheet == "ANSI B" else A4_MM),
-        "cover": [_block(b) for b in cover],
+        "cover": [as_data(b) for b in cover],
         "before": [_section(s, names) for s in before],
         "after": [_section(s, names) for s in after],
-        "drawings": [_block(b) for b in _about_sheets(facts)],
+        "drawings": [as_data(b) for b in _about_sheets(facts)],
         "sheets": sheets,
     }
     files["data.json"] = json.dumps(data, ensure_ascii=False).encode("utf-8")
@@ -111,7 +111,8 @@ def _cell(text: str) -> str:
     return text if text in (BOX, BLANK) else wrappable(text)
 
 
-def _block(block: Block, names: Mapping[int, str] | None = None) -> dict[str, Any]:
+def as_data(block: Block, names: Mapping[int, str] | None = None) -> dict[str, Any]:
+    """A block as the templates take it; ``names`` gives the file of each picture by its identity."""
     if isinstance(block, Picture):
         return {"kind": "picture", "file": (names or {})[id(block)], "alt": printable(block.alt)}
     if isinstance(block, Table):
@@ -129,5 +130,5 @@ def _block(block: Block, names: Mapping[int, str] | None = None) -> dict[str, An
 
 
 def _section(section: Section, names: Mapping[int, str]) -> dict[str, Any]:
-    blocks = [_block(b, names) for b in section.blocks]
+    blocks = [as_data(b, names) for b in section.blocks]
     return {"key": section.key, "title": section.title, "wide": section.wide, "blocks": blocks}

@@ -24,6 +24,7 @@ __all__ = [
     "DRAWN",
     "PACKED",
     "PACKED_WHOLE",
+    "RECORDED",
     "REVIEWED",
     "SEQUENCED",
     "STUDIED",
@@ -45,6 +46,7 @@ DRAWN = Kind("drawings", f"{__name__}:drawn", False, "drawing sheets")
 CURED = Kind("cure", "galleyproof.web.lineup.findings:cured", True, "the smallest change that clears the findings")
 PACKED = Kind("package", "galleyproof.web.packed:packed", True, "package")
 PACKED_WHOLE = Kind("whole-package", "galleyproof.web.packed:packed_whole", True, "package with every wiring mistake")
+RECORDED = Kind("record", "galleyproof.web.record:recorded", False, "record of the check-out")
 CHECKED_OUT = Kind("check-out", "galleyproof.web.book:checked_out", True, "check-out sheet")
 
 

@@ -23,14 +23,17 @@ from galleyproof.web.causes import Cause, causes_of, likely
 from galleyproof.web.check_out_state import as_data, older_counts, plan_data, probe_data
 from galleyproof.web.check_out_words import signature_fault
 from galleyproof.web.checked import Checked, checked, found
-from galleyproof.web.computed import CHECKED_OUT
+from galleyproof.web.computed import CHECKED_OUT, RECORDED
 from galleyproof.web.office import Here
 from galleyproof.web.page import JobPage, Part, show
+from galleyproof.web.record import asked
 from galleyproof.web.standing import look
 
 routes = APIRouter()
 Site = Annotated[Who, Depends(Needs(Right.SITE))]
 Measure = Annotated[Who, Depends(Needs(Right.MEASURE))]
+RECORD_S = 30.0
+"""The record is waited for this long. [s]"""
 MOST_SENT = 500
 """Entries taken in one sending. [-]"""
 Key = Annotated[str, Query(max_length=300)]
@@ -241,6 +244,17 @@ def log(here: Here, job: int, who: Site) -> Response:
     name = f"readings-{job}.json"
     headers = {"content-disposition": f'attachment; filename="{name}"'}
     return Response(write_log(there.entries), media_type="application/json", headers=headers)
+
+
+@routes.get("/jobs/{job}/check-out/record")
+def record(here: Here, job: int, who: Site, save: SaveNumber = None) -> Response:
+    """Check-out record, acceptance list and start-up record, filled with what was read."""
+    there = checked(here, job, save)
+    answer = here.work.wait(RECORDED, asked(there), RECORD_S)
+    if not answer.done:
+        raise NotFoundError(f"the record is not ready yet: {answer.words}; ask for it again")
+    headers = {"content-disposition": f'attachment; filename="check-out-record-{job}-{there.save.number}.pdf"'}
+    return Response(answer.result, media_type="application/pdf", headers=headers)
 
 
 def _log_data(here: Here, job: int, there: Checked) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import Annotated, ClassVar
 
-from fastapi import APIRouter, Depends, Form, Request
+from fastapi import APIRouter, Depends, Form, Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 
 from galleyproof.checkout.log import COMPLAINT, Entry
@@ -15,7 +15,7 @@ from galleyproof.checkout.words import said, said_range
 from galleyproof.errors import GalleyproofError, Problem
 from galleyproof.store.database import now
 from galleyproof.store.errors import NotFoundError
-from galleyproof.store.jobs import job_head
+from galleyproof.store.jobs import Head, job_head
 from galleyproof.store.people import Right, Who
 from galleyproof.store.readings import add_readings
 from galleyproof.web.access import Needs
@@ -109,7 +109,7 @@ class CallPart(Part):
     """What was said in a call, what it says, and what to ask for next."""
 
     template: ClassVar[str] = "_call.html"
-    job: int
+    job: Head
     save: int
     lines: tuple[Line, ...]
     skipped: tuple[str, ...]
@@ -275,6 +275,8 @@ def _call_part(
     choices: tuple[str, ...],
 ) -> CallPart:
     state, book = there.known(), there.open
+    with office.db.session() as session:
+        head = job_head(session, there.save.job_id)
     of_log = state.observations if include else ()
     told = None
     try:
@@ -287,7 +289,7 @@ def _call_part(
     listed = causes_of(book, told)
     asked = asked_of(book, told.probe, told.here) if told is not None and told.probe else None
     return CallPart(
-        job=there.save.job_id,
+        job=head,
         save=there.save.number,
         lines=tuple(line_of(book, t) for t in known),
         skipped=tuple(skipped),
@@ -317,7 +319,7 @@ def write(
     taken: Many = [],  # noqa: B006  a form's default, never changed
     told_by: Annotated[str, Form(max_length=80)] = "",
     save: SaveNumber = None,
-) -> RedirectResponse:
+) -> Response:
     """Write what was said in a call to the check-out's log, as asked."""
     there = checked(here, job, save)
     known = read_taken(taken)
@@ -327,7 +329,7 @@ def write(
     if not by:
         raise CallError("say who read it: the log names who took each reading")
     _add(here, job, who, there, [(t.probe or COMPLAINT, t.said, None) for t in known], f"{by}, by phone")
-    return RedirectResponse(f"/jobs/{job}/diagnosis", 303)
+    return Response(status_code=204, headers={"hx-redirect": f"/jobs/{job}/diagnosis"})
 
 
 @routes.post("/jobs/{job}/diagnosis/notice")
