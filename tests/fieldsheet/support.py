@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import struct
+import zlib
 from functools import cache
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 from playwright.sync_api import BrowserContext, Page
 from tests.checkout.support import NAME, plan, slips, table
 from tests.design.support import EXAMPLES, LIBRARY, design_of, example
@@ -27,7 +30,7 @@ DESKTOP, TABLET, PHONE = (
 def computed(name: str = NAME) -> Computed:
     job, design = example(name), design_of(name)
     drawing = draw_sheets(job, design, size(job, design, LIBRARY), library=LIBRARY)
-    return Computed(table(name), slips(name), plan(name), drawing)
+    return Computed(table(name), slips(name), plan(name), drawing, design)
 
 
 def written(job: Job | None = None) -> str:
@@ -89,3 +92,33 @@ def as_typed(probe: int, reading: float | str) -> str:
     if reading == float("inf"):
         return "OL"
     return f"{reading:.4f}"
+
+
+def grey(png: bytes) -> np.ndarray:
+    """Brightness of a screenshot: 8 bits a channel, with or without opacity, by the PNG specification (RFC 2083)."""
+    at, data, width, height, channels = 8, b"", 0, 0, 0
+    while at < len(png):
+        size, kind = struct.unpack(">I4s", png[at : at + 8])
+        body = png[at + 8 : at + 8 + size]
+        if kind == b"IHDR":
+            width, height, depth, colour = struct.unpack(">IIBB", body[:10])
+            assert depth == 8
+            channels = {2: 3, 6: 4}[colour]
+        data += body if kind == b"IDAT" else b""
+        at += size + 12
+    raw, step = zlib.decompress(data), width * channels
+    above = bytearray(step)
+    rows = []
+    for y in range(height):
+        start = y * (step + 1)
+        line = bytearray(raw[start + 1 : start + 1 + step])
+        filtered = raw[start]
+        for i in range(step if filtered else 0):
+            a = line[i - channels] if i >= channels else 0
+            b, c = above[i], above[i - channels] if i >= channels else 0
+            p = a + b - c
+            nearest = min((abs(p - a), 0, a), (abs(p - b), 1, b), (abs(p - c), 2, c))[2] if filtered == 4 else 0
+            line[i] = (line[i] + {1: a, 2: b, 3: (a + b) // 2, 4: nearest}[filtered]) & 255
+        rows.append(line)
+        above = line
+    return np.frombuffer(b"".join(rows), np.uint8).reshape(height, width, channels)[:, :, 0].copy()

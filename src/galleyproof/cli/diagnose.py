@@ -8,12 +8,14 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from galleyproof.checkout.beliefs import Suspect
+from galleyproof.checkout.beliefs import Observation, Suspect
 from galleyproof.checkout.complaints import ComplaintError, complaint
-from galleyproof.checkout.diagnosis import Advice, Diagnosis
+from galleyproof.checkout.diagnosis import Advice, Diagnosis, where
 from galleyproof.checkout.doubts import doubt
-from galleyproof.checkout.model import CAUTIONS, Stage
+from galleyproof.checkout.log import Entry, fingerprint, is_log, read_log
+from galleyproof.checkout.model import CAUTIONS, Checkout, Stage
 from galleyproof.checkout.recorded import read_session
+from galleyproof.checkout.standing import Conflict, conflicts, observations
 from galleyproof.checkout.whole import Bench
 from galleyproof.checkout.words import ReadingError, answers, understood
 from galleyproof.cli import text
@@ -50,7 +52,7 @@ def run(args: Namespace) -> int:
     one = loaded[0]
     bench = Bench(one.job, one.design, library)
     slips = all_slips(one.design, library)
-    session = read_session(read_bytes(Path(args.readings)), args.readings, bench.checkout) if args.readings else ()
+    session, torn = _session(args.readings, one, bench.checkout) if args.readings else ((), ())
     with progress(1, "simulating every slip") as tell:
         table = bench.signatures(slips, lambda at, of: tell(one.name, at / of))
     search = Diagnosis(table, slips, bench.pair)
@@ -58,15 +60,43 @@ def run(args: Namespace) -> int:
         search.observe(seen)
     by_key = {s.key: s for s in slips}
     if args.json:
-        print(text.dump(_data(one, search, by_key)), end="")
+        print(text.dump(_data(one, search, by_key) | {"conflicts": [_torn(c) for c in torn]}), end="")
     elif args.readings:
         out = text.console()
         out.print(heading(one), style="bold")
+        for c in torn:
+            text.show(out, f"readings that disagree: {where(c.probe)}: {' and '.join(map(_taken, c.entries))}")
         _report(out, search, by_key)
         text.caution(out)
     else:
         _ask(text.console(), one, search, by_key)
     return FOUND if search.taken and search.suspects(1)[0].slips else ALL_WELL
+
+
+def _session(name: str, one: Loaded, checkout: Checkout) -> tuple[tuple[Observation, ...], tuple[Conflict, ...]]:
+    """Observations of a file: a log as a tablet exports it, or a recorded session; and what disagrees in a log.
+
+    Raises:
+        InputError: The file is neither, or speaks of another job.
+    """
+    data = read_bytes(Path(name))
+    if not is_log(data):
+        return read_session(data, name, checkout), ()
+    entries = read_log(data, name)
+    issue = fingerprint(one.text)
+    other = [e for e in entries if e.job != issue]
+    if other:
+        said = f"{len(other)} of {len(entries)} entries were taken on another issue of a job ({other[0].job_name})"
+        print(f"{name}: {said}; they are used where {one.name} still has their probes", file=sys.stderr)
+    return observations(entries, checkout), conflicts(entries, checkout)
+
+
+def _taken(entry: Entry) -> str:
+    return f"{entry.read} ({entry.by}, {entry.taken_at})"
+
+
+def _torn(c: Conflict) -> dict[str, Any]:
+    return {"probe": c.probe.key, "readings": [{"read": e.read, "by": e.by, "at": e.taken_at} for e in c.entries]}
 
 
 # --- data -------------------------------------------------------------------------------------------------------

@@ -210,10 +210,11 @@ def parser() -> argparse.ArgumentParser:
         "find the wiring mistake behind a few readings",
         "Ask for one reading at a time, always the one that tells most for its effort and hazard, until one\n"
         "mistake (or one pair) is left; explain why. With --readings take a recorded session instead: readings\n"
-        "and complaints in a YAML file; docs/check-out.md says how it is written.",
+        "and complaints in a YAML file, or the log a field sheet exported; docs/check-out.md says how they are\n"
+        "written.",
     )
     made.add_argument("job", metavar="JOB", help="a job file")
-    made.add_argument("--readings", metavar="FILE", help="a recorded session instead of questions")
+    made.add_argument("--readings", metavar="FILE", help="a recorded session or an exported log instead of questions")
     made = command(
         "fieldsheet",
         "JOB -o FILE [--json] [--library DIR]",

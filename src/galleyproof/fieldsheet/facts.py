@@ -15,6 +15,7 @@ from galleyproof.checkout.signatures import Signatures
 from galleyproof.checkout.standing import OPEN_OHM
 from galleyproof.checkout.words import answers, said, said_range
 from galleyproof.circuit.meter import LOW_IMPEDANCE_OHM, VOLTMETER_OHM
+from galleyproof.design.model import Design, TerminalId
 from galleyproof.drawing.model import Drawing
 from galleyproof.fieldsheet.sayings import sayings
 from galleyproof.fieldsheet.spots import spots
@@ -41,6 +42,7 @@ def facts(
     slips: Sequence[Slip],
     plan: Plan,
     drawing: Drawing,
+    design: Design,
 ) -> dict[str, Any]:
     """The data of a page.
 
@@ -51,6 +53,7 @@ def facts(
         slips: The slips, in the order of the signatures.
         plan: The check-out plan.
         drawing: All sheets.
+        design: The design.
     """
     checkout = signatures.checkout
     at = {p.key: i for i, p in enumerate(checkout.probes)}
@@ -70,7 +73,7 @@ def facts(
         "probes": _probes(signatures),
         "plan": [[at[r.probe.key], int(r.required)] for r in plan.readings],
         "covers": plan.words(),
-        "slips": _slips(signatures, slips),
+        "slips": _slips(signatures, slips, design),
         "sayings": [[s.about, s.text, [[i, r] for i, r in s.either], int(s.number)] for s in sayings(checkout)],
         "sheets": [[s.number, s.title, s.width, s.height] for s in drawing],
         "spots": {k: [list(v) for v in found] for k, found in _spots(checkout, slips, drawing).items()},
@@ -132,7 +135,11 @@ def _probes(signatures: Signatures) -> dict[str, Any]:
     return found
 
 
-def _slips(signatures: Signatures, slips: Sequence[Slip]) -> dict[str, Any]:
+def _slips(signatures: Signatures, slips: Sequence[Slip], design: Design) -> dict[str, Any]:
+    across: dict[TerminalId, set[str]] = {}
+    for c in design.conductors:
+        across.setdefault(c.a, set()).add(c.b.device)
+        across.setdefault(c.b, set()).add(c.a.device)
     group = [0] * len(slips)
     for n, members in enumerate(signatures.groups):
         for s in members:
@@ -143,6 +150,8 @@ def _slips(signatures: Signatures, slips: Sequence[Slip]) -> dict[str, Any]:
         "prior": [s.prior for s in slips],
         "group": group,
         "shows": [int(bool(signatures.shows[s.key])) for s in slips],
+        # devices at the other ends of the conductors that land there
+        "across": [sorted({d for t in s.terminals for d in across.get(t, ())}) for s in slips],
         "terminals": [[str(t) for t in s.terminals] for s in slips],
     }
 

@@ -42,12 +42,14 @@ class Computed:
         slips: The slips, in the order of the signatures.
         plan: The check-out plan.
         drawing: All sheets.
+        design: The design.
     """
 
     signatures: Signatures
     slips: Sequence[Slip]
     plan: Plan
     drawing: Drawing
+    design: Design
 
 
 def compute(
@@ -70,7 +72,7 @@ def compute(
     signatures = bench.signatures(slips, told)
     required = acceptance(job, design, bench.checkout)
     plan = make_plan(bench.checkout, signatures.expected, signatures.shows, required)
-    return Computed(signatures, slips, plan, draw_sheets(job, design, sizes, library=library))
+    return Computed(signatures, slips, plan, draw_sheets(job, design, sizes, library=library), design)
 
 
 def write_sheet(job: Job, job_text: str | bytes, computed: Computed) -> str:
@@ -83,7 +85,9 @@ def write_sheet(job: Job, job_text: str | bytes, computed: Computed) -> str:
     """
     tables = packed(computed.signatures)
     drawing = computed.drawing
-    data = facts(job, fingerprint(job_text), computed.signatures, computed.slips, computed.plan, drawing)
+    data = facts(
+        job, fingerprint(job_text), computed.signatures, computed.slips, computed.plan, drawing, computed.design
+    )
     head = job.job
     words = {
         "title": f"Field sheet: {head.name}",

@@ -135,6 +135,8 @@ class App {
         words, counts[key] ? h("span", { class: "count" }, counts[key] === "!" ? "look here" : counts[key]) : "")))));
     const warned = this.keep.broken ? [this.keep.broken] : [];
     document.getElementById("warning").replaceChildren(...warned.map((w) => h("p", { class: "caution" }, w)));
+    const plain = !this.person || this.tab === "hand" || (this.tab === "log" && !this.correcting);
+    document.querySelector(".work").classList.toggle("plain", plain);
     if (!this.person) this.main.replaceChildren(...flat(startView(this)));
     else {
       const view = { work: workView, search: searchView, log: logView, hand: handView }[this.tab];

@@ -18,7 +18,8 @@ class DrawingView {
     place.append(
       h("div", { class: "tools" }, this.choice,
         button("−", "Zoom out", () => this.zoom(1.35)), button("+", "Zoom in", () => this.zoom(1 / 1.35)),
-        button("⤢", "Whole sheet", () => this.whole()), button("◎", "Lit terminals", () => this.toLights())),
+        button("⤢", "Whole sheet", () => this.whole()), button("◎", "Lit terminals", () => this.toLights()),
+        h("button", { type: "button", class: "narrow", onclick: () => document.getElementById("main").scrollIntoView() }, "↑ Reading")),
       this.legend, this.frame,
     );
     this.frame.addEventListener("keydown", (event) => this.key(event));
@@ -28,6 +29,8 @@ class DrawingView {
     }, { passive: false });
     this.frame.addEventListener("pointerdown", (event) => this.down(event));
     this.frame.addEventListener("pointermove", (event) => this.move(event));
+    // a turned tablet shows the same place
+    new ResizeObserver(() => { if (this.box) this.look(this.box.x, this.box.y, this.box.width); }).observe(this.frame);
     for (const name of ["pointerup", "pointercancel"]) {
       this.frame.addEventListener(name, (event) => this.pointers.delete(event.pointerId));
     }
@@ -71,9 +74,22 @@ class DrawingView {
         this.lights.push({ ...wanted[n], sheet: near[0], x: near[1], y: near[2] });
       });
     }
-    const missing = wanted.filter((w) => !this.lights.some((l) => l.name === w.name));
-    this.legend.replaceChildren(...this.lights.map((l) => h("span", {}, h("b", { class: `lead ${l.letter}` }, l.letter), ` ${l.words} `)),
-      missing.length ? h("span", {}, `not drawn here: ${missing.map((m) => m.name).join(", ")}`) : "");
+    // what this sheet does not show is lit on another one, a button away
+    wanted.forEach((w, n) => {
+      if (spots[n].length && !this.lights.some((l) => l.name === w.name)) {
+        const [sheet, x, y] = spots[n][0];
+        this.lights.push({ ...w, sheet, x, y });
+      }
+    });
+    this.legend.replaceChildren(...wanted.map((w) => {
+      const lit = this.lights.find((l) => l.name === w.name);
+      const mark = h("b", { class: `lead ${w.letter}` }, w.letter);
+      if (!lit) return h("span", {}, mark, ` ${w.words}, on no sheet`);
+      if (lit.sheet === best[0]) return h("span", {}, mark, ` ${w.words}`);
+      const go = () => { this.show(lit.sheet); this.toLights(); };
+      return h("span", {}, mark, ` ${w.words} `,
+        h("button", { type: "button", class: "small", onclick: go }, `on ${this.sheet.sheets[lit.sheet][0]}`));
+    }));
     if (best) {
       this.show(best[0]);
       this.toLights();
@@ -84,11 +100,11 @@ class DrawingView {
     this.svg.querySelector(".lights")?.remove();
     const here = this.lights.filter((l) => l.sheet === this.at);
     this.svg.append(s("g", { class: "lights" }, here.map((l, n) => {
-      const twin = here.slice(0, n).some((o) => o.x === l.x && o.y === l.y);
-      const [dx, anchor] = twin ? [5, "start"] : [-5, "end"];
-      return s("g", { class: `light ${l.letter}` }, s("circle", { cx: l.x, cy: l.y, r: 3.4 }),
-        s("circle", { class: "tag", cx: l.x + dx * 1.5, cy: l.y - 4.5, r: 3 }),
-        s("text", { x: l.x + dx * 1.5, y: l.y - 3, "text-anchor": "middle", "data-anchor": anchor }, l.letter));
+      // two at one place have their letters on either side
+      const dx = here.slice(0, n).some((o) => o.x === l.x && o.y === l.y) ? 3.6 : -3.6;
+      return s("g", { class: `light ${l.letter}` }, s("circle", { cx: l.x, cy: l.y, r: 3.2 }),
+        s("circle", { class: "tag", cx: l.x + dx, cy: l.y - 3.6, r: 2 }),
+        s("text", { x: l.x + dx, y: l.y - 2.55, "text-anchor": "middle" }, l.letter));
     })));
   }
 

@@ -17,10 +17,15 @@ function searchView(app) {
         + "exported log. Then of what is not wiring: settings, a broken part inside, noise.")));
   }
   const next = app.search.next(beliefs, (probe) => !app.leftOut.has(probe) && sheet.stageOf(probe) <= app.upTo);
-  const nextPart = sure && suspects[0].slips.length ? repairBox(app, suspects[0]) : nextBox(app, next);
-  if (beliefs.seen.length) found.push(suspectList(app, suspects, sure));
-  found.push(nextPart, noticedBox(app));
-  if (!(sure && suspects[0].slips.length) && beliefs.seen.length && !app.isRight()) found.push(repairBox(app, suspects[0]));
+  const isFound = sure && suspects[0].slips.length > 0;
+  if (isFound) found.push(suspectList(app, suspects, sure), repairBox(app, suspects[0]));
+  else {
+    if (beliefs.seen.length && !app.isRight()) found.push(h("p", { class: "likely" }, "Likeliest so far: ", h("b", {}, headline(app, suspects[0])), "."));
+    found.push(nextBox(app, next));
+    if (beliefs.seen.length) found.push(suspectList(app, suspects, sure));
+  }
+  found.push(noticedBox(app));
+  if (!isFound && beliefs.seen.length && !app.isRight()) found.push(repairBox(app, suspects[0]));
   return found;
 }
 
@@ -46,18 +51,26 @@ function suspectList(app, suspects, sure) {
       `${line.where}: you would read ${line.would}; `, h("b", {}, line.agrees ? "you read" : "but you read"), ` ${line.read}`)))));
 }
 
+function headline(app, x) {
+  const words = x.slips.length ? app.sheet.slips.sentence[x.slips[0]] : "nothing is wrong, a reading was misread";
+  return `${words} (${percentOf(x.chance)})`;
+}
+
+const percentOf = (chance) => (chance >= 0.995 && chance < 1 ? "over 99 %" : `${Math.round(100 * chance)} %`);
+
 function suspectItem(app, x) {
-  const { sentence, terminals } = app.sheet.slips;
-  const percent = x.chance >= 0.995 && x.chance < 1 ? "over 99 %" : `${Math.round(100 * x.chance)} %`;
-  const meter = h("span", { class: "chance" }, percent);
+  const { sentence, terminals, across } = app.sheet.slips;
+  const meter = h("span", { class: "chance" }, percentOf(x.chance));
   if (!x.slips.length) {
-    return h("li", {}, meter, h("div", {}, h("p", {}, "Nothing that a reading could show is wrong."),
+    return h("li", {}, meter, h("div", {}, h("p", {}, "Nothing that a reading could show is wrong.",
+      x.unexplained ? ` Then ${x.unexplained === 1 ? "one reading was" : `${x.unexplained} readings were`} misread.` : ""),
       x.others.length ? h("p", { class: "pale" }, `${x.others.length} mistakes that no reading shows stay possible; they are listed in the package.`) : null));
   }
   const members = [...x.slips, ...x.others];
   const places = [...new Set(members.flatMap((m) => terminals[m]))];
-  const shared = members.map((m) => new Set(terminals[m].map((t) => t.split(":")[0])))
-    .reduce((a, b) => new Set([...a].filter((t) => b.has(t))));
+  const common = (lists) => lists.map((l) => new Set(l)).reduce((a, b) => new Set([...a].filter((t) => b.has(t))));
+  const own = members.map((m) => terminals[m].map((t) => t.split(":")[0]));
+  const shared = common(own).size ? common(own) : common(own.map((l, n) => [...l, ...across[members[n]]]));
   const show = () => {
     app.lit = null;
     app.drawing.light(places.slice(0, 6).map((name, n) => ({ name, letter: String(n + 1), words: name })));

@@ -5,6 +5,7 @@ class Keep {
   constructor(print) {
     this.prefix = `galleyproof 1 ${print} `;
     this.memory = new Map();
+    this.settings = new Map();
     this.broken = "";
     try {
       const probe = `galleyproof 1 try ${newId()}`;
@@ -45,7 +46,7 @@ class Keep {
 
   setting(name, fallback) {
     try {
-      const kept = this.store ? this.store.getItem(`galleyproof 1 ${name}`) : this.memory.get(`setting ${name}`);
+      const kept = this.store ? this.store.getItem(`galleyproof 1 ${name}`) : this.settings.get(name);
       return kept ? JSON.parse(kept) : fallback;
     } catch {
       return fallback;
@@ -55,7 +56,7 @@ class Keep {
   keepSetting(name, value) {
     const text = JSON.stringify(value);
     if (this.store) this.store.setItem(`galleyproof 1 ${name}`, text);
-    else this.memory.set(`setting ${name}`, text);
+    else this.settings.set(name, text);
   }
 
   get device() {

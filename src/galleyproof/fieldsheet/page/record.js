@@ -19,6 +19,7 @@ function logView(app) {
   ];
 }
 
+const SPOKEN_WORDS = { complaint: "noticed", note: "note", done: "step done", repair: "put right", signature: "signature" };
 const shortTime = (entry) => entry.taken_at.slice(0, 16).replace("T", " ");
 
 function entryRow(app, entry) {
@@ -35,7 +36,7 @@ function entryRow(app, entry) {
   const can = !replaced && !takesBack(entry) && entry.probe !== SIGNATURE;
   return h("li", { class: replaced || takesBack(entry) ? "old" : "" },
     h("div", { class: "what" }, h("b", {}, entry.read || "(taken back)"), " ", verdict, " ", torn ? chip("warn", "disagrees") : null,
-      h("p", {}, probe !== undefined ? sheet.probes.where[probe] : entry.probe),
+      h("p", {}, probe !== undefined ? sheet.probes.where[probe] : SPOKEN_WORDS[entry.probe] || entry.probe),
       h("p", { class: "pale" }, `${shortTime(entry)} · ${entry.by}${entry.meter ? ` · ${entry.meter.name}${entry.meter.low_impedance ? ", low-impedance range" : ""}` : ""} · tablet ${entry.device.slice(0, 6)}`)),
     can ? h("div", { class: "row" },
       probe !== undefined ? h("button", { type: "button", "aria-label": `Correct ${entry.read}, ${sheet.probes.where[probe]}`, onclick: () => { app.correcting = entry; app.go("log"); } }, "Correct") : null,

@@ -77,7 +77,7 @@ function preparationCard(app, probe) {
 }
 
 function lightProbe(app, probe) {
-  if (app.lit === probe && app.drawing.lights.length) return;
+  if (app.lit === probe) return;
   app.lit = probe;
   const { red, black } = app.sheet.probes;
   const wanted = red[probe]
@@ -102,7 +102,9 @@ function probeCard(app, probe, eyebrow, { skip, correct = null, steps = [] } = {
     h("p", { class: "expect" }, h("span", {}, "Expect"), h("b", {}, p.expect[probe])),
     entryForm(app, probe, correct),
     skip ? h("div", { class: "row after" },
-      h("button", { type: "button", onclick: skip }, correct ? "Leave it" : "Skip for now"), noteButton(app)) : null);
+      h("button", { type: "button", onclick: skip }, correct ? "Leave it" : "Skip for now"),
+      h("button", { type: "button", class: "narrow", onclick: () => document.getElementById("drawing").scrollIntoView() }, "↓ Drawing"),
+      noteButton(app)) : null);
 }
 
 const lead = (letter, words, terminal) => h("div", {},
