@@ -179,6 +179,5 @@ def _bought(out: Console, bought: tuple[Bought, ...]) -> None:
         "Change", "Hidden before", "after", "Likelihood", "Why", right=("Hidden before", "after", "Likelihood")
     )
     for b in bought:
-        share = b.weight_after / b.weight_before if b.weight_before else 1.0
-        made.add_row(b.proposal.says, str(b.before), str(b.after), f"{share:.0%} of before", b.proposal.why)
+        made.add_row(b.proposal.says, str(b.before), str(b.after), f"{b.share:.0%} of before", b.proposal.why)
     text.show(out, made)

@@ -179,7 +179,8 @@ def _causes(on: Simulated) -> list[Cause]:
     return found
 
 
-def _held(v: Verdict) -> str:
+def held(v: Verdict) -> str:
+    """In how many situations a promise holds, in words."""
     if not v.situations:
         return "NEVER ASKED"
     return f"all {v.situations:,}" if v.holds else f"NOT in {v.broken:,} of {v.situations:,}"
@@ -187,7 +188,7 @@ def _held(v: Verdict) -> str:
 
 def _promises(verdicts: Sequence[Verdict], situations: int) -> list[Block]:
     columns = (Column("Promise", 4.2), Column("Clause", 2.2), Column("Holds in", 1.2))
-    rows = [(v.promise.text, clauses((v.promise.clause,)), _held(v)) for v in verdicts]
+    rows = [(v.promise.text, clauses((v.promise.clause,)), held(v)) for v in verdicts]
     broken = [v for v in verdicts if not v.holds]
     words = f"{len(verdicts) - len(broken):,} of {len(verdicts):,} promises hold over {situations:,} situations."
     blocks: list[Block] = [Para(words, "bold"), Table(columns, tuple(rows), "Promises with their clauses")]

@@ -53,6 +53,11 @@ class Bought:
     gone: tuple[str, ...]
     new: tuple[str, ...]
 
+    @property
+    def share(self) -> float:
+        """How likely a hidden slip is with the change, as a share of before. [ratio]."""
+        return self.weight_after / self.weight_before if self.weight_before else 1.0
+
 
 def proposals(job: Job) -> Iterator[Proposal]:
     """Changes that fit a job."""

@@ -76,6 +76,7 @@ class WireFacts:
         against: The return.
         amps: Current in it then.
         reads: What a meter should read then.
+        wrong_volts: What stands on both ends with the slip in place, when that differs; empty otherwise.
     """
 
     conductor: Conductor
@@ -90,6 +91,7 @@ class WireFacts:
     against: str
     amps: str
     reads: tuple[Read, ...]
+    wrong_volts: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +110,7 @@ class Consequence:
     Attributes:
         row: The slip.
         here: What devices do differently in the situation asked for.
-        named: The same in every named situation in which something differs.
+        named: The same in every named situation in which something differs, with its choices.
         burns: Why the wiring cannot stand so; empty otherwise.
         verdict: Its class by the study of all situations; empty while there is none.
         seen: What a person would see, by the study.
@@ -117,7 +119,7 @@ class Consequence:
 
     row: SlipRow
     here: tuple[str, ...]
-    named: tuple[tuple[str, tuple[str, ...]], ...]
+    named: tuple[tuple[str, str, tuple[str, ...]], ...]
     burns: str
     verdict: str
     seen: str
@@ -177,6 +179,8 @@ def wire_facts(live: Live, c: Conductor, asked: Asked, moment: int | None, slip:
     devices = live.design.device_by_tag
     ref = live.returns[c.key]
     a, b = live.right.volts(walk, at, c)
+    wrong = _wrong_at(live, at, asked, slip)
+    then = () if wrong is None else tuple(v.words for v in live.wrong(slip).volts_of(wrong[0], wrong[1], c.key))
     return WireFacts(
         c,
         f"{sized.awg} AWG {sized.insulation} {'copper' if sized.material == 'cu' else 'aluminium'}"
@@ -191,7 +195,8 @@ def wire_facts(live: Live, c: Conductor, asked: Asked, moment: int | None, slip:
         (a.words, b.words),
         "earth" if ref is None else f"its return at {ref}",
         said("amps AC", walk.amps(at, c.key)),
-        tuple(_reads(live, walk, at, c, asked, slip)),
+        tuple(_reads(live, walk, at, c, wrong)),
+        then if then != (a.words, b.words) else (),
     )
 
 
@@ -199,14 +204,13 @@ def _protected(rule: str, amps: float | None) -> str:
     return f"{amps:g} A: {rule}" if amps is not None else rule
 
 
-def _reads(live: Live, walk: Walk, at: int, c: Conductor, asked: Asked, slip: str) -> Iterator[Read]:
+def _reads(live: Live, walk: Walk, at: int, c: Conductor, wrong: tuple[Walk, int] | None) -> Iterator[Read]:
     """At both ends, against the conductor it belongs to."""
     if c.role is Role.GROUND:
         return
     makers = Makers(live.job, live.design, walk, ())
     others = [o for o in live.cable_of(c) if o is not c and o.role is not Role.GROUND]
     partner = next((o for o in others if o.role in (Role.NEUTRAL, Role.COMMON)), next(iter(others), None))
-    wrong = _wrong_at(live, walk, at, asked, slip)
     for end in (makers.near, makers.far):
         red = end(c)
         black = end(partner) if partner is not None else makers.ground(red)
@@ -242,7 +246,7 @@ def _read(
     )  # fmt: skip
 
 
-def _wrong_at(live: Live, walk: Walk, at: int, asked: Asked, slip: str) -> tuple[Walk, int] | None:
+def _wrong_at(live: Live, at: int, asked: Asked, slip: str) -> tuple[Walk, int] | None:
     """Meters on the wiring with the slip, at the moment that stands after the same event."""
     if not slip:
         return None
@@ -280,11 +284,11 @@ def consequence(live: Live, key: str, asked: Asked, outcome: Outcome | None) -> 
     try:
         wired = live.wrong(key)
         here = _differences(live, wired, asked)
-        named = [(p.name, _differences(live, wired, p.asked)) for p in presets(live.job)]
+        named = [(p.name, p.asked.query, _differences(live, wired, p.asked)) for p in presets(live.job)]
     except CircuitError as error:
         burns = f"something burns or trips at once: {' '.join(str(error).split())}"
         return Consequence(row_of(slip), (), (), burns, verdict, seen, test)
-    return Consequence(row_of(slip), here, tuple((n, d) for n, d in named if d), "", verdict, seen, test)
+    return Consequence(row_of(slip), here, tuple(one for one in named if one[2]), "", verdict, seen, test)
 
 
 def _differences(live: Live, wired: Wired, asked: Asked) -> tuple[str, ...]:

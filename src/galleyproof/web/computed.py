@@ -6,6 +6,8 @@ What computes is loaded inside the functions: the server starts without it.
 from __future__ import annotations
 
 import gc
+import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -13,6 +15,7 @@ from galleyproof.errors import InputError, Problem
 from galleyproof.web.work import Kind, Progress
 
 if TYPE_CHECKING:
+    from galleyproof.design.model import TerminalId
     from galleyproof.drawing.model import Sheet
     from galleyproof.review.whole import Review
     from galleyproof.web.situations import Choice, Preset
@@ -22,6 +25,7 @@ __all__ = [
     "CHECKED_OUT",
     "CURED",
     "DRAWN",
+    "ISSUED",
     "PACKED",
     "PACKED_WHOLE",
     "RECORDED",
@@ -45,6 +49,7 @@ SEQUENCED = Kind("sequence", "galleyproof.web.studied:sequenced", False, "sequen
 DRAWN = Kind("drawings", f"{__name__}:drawn", False, "drawing sheets")
 CURED = Kind("cure", "galleyproof.web.lineup.findings:cured", True, "the smallest change that clears the findings")
 PACKED = Kind("package", "galleyproof.web.packed:packed", True, "package")
+ISSUED = Kind("issue", "galleyproof.web.issuing:ready", True, "set to be issued")
 PACKED_WHOLE = Kind("whole-package", "galleyproof.web.packed:packed_whole", True, "package with every wiring mistake")
 RECORDED = Kind("record", "galleyproof.web.record:recorded", False, "record of the check-out")
 CHECKED_OUT = Kind("check-out", "galleyproof.web.book:checked_out", True, "check-out sheet")
@@ -76,6 +81,7 @@ class SheetPicture:
         series: Title of its series.
         links: Areas that lead to other sheets: left, top, width, height [mm], the other sheet's number.
         subjects: Keys of conductors and tags of devices drawn on it.
+        backwards: Keys of conductors whose line is drawn from their second landing to the first.
     """
 
     number: str
@@ -86,6 +92,7 @@ class SheetPicture:
     series: str = ""
     links: tuple[tuple[float, float, float, float, str], ...] = ()
     subjects: frozenset[str] = frozenset()
+    backwards: frozenset[str] = frozenset()
 
     @property
     def number_of_series(self) -> int:
@@ -146,10 +153,21 @@ def drawn(text: str, progress: Progress) -> Drawn:
         return Drawn((), error.problems)
     library = load_library()
     drawing = draw_sheets(job, design, size(job, design, library), library=library)
-    return Drawn(tuple(_picture(s, write_svg(s)) for s in drawing.sheets), (), choices(job), presets(job))
+    first = {c.key: c.a for c in design.conductors}
+    return Drawn(tuple(_picture(s, write_svg(s), first) for s in drawing.sheets), (), choices(job), presets(job))
 
 
-def _picture(sheet: Sheet, svg: str) -> SheetPicture:
+def _picture(sheet: Sheet, svg: str, first: Mapping[str, TerminalId]) -> SheetPicture:
+    ports = {(p.conductor, p.terminal): (p.x, p.y) for p in sheet.ports}
+    backwards = set()
+    for key, line in sheet.conductors.items():
+        begins = ports.get((key, first[key])) if key in first else None
+        (ax, ay), (bx, by) = line.points[0], line.points[-1]
+        if begins is not None and math.dist(begins, (bx, by)) < math.dist(begins, (ax, ay)):
+            backwards.add(key)
     links = tuple((k.x, k.y, k.width, k.height, k.sheet) for k in sheet.links)
     subjects = frozenset(i.subject for i in sheet.items if i.subject)
-    return SheetPicture(sheet.number, sheet.title, svg, sheet.width, sheet.height, sheet.series, links, subjects)
+    turned = frozenset(backwards)
+    return SheetPicture(
+        sheet.number, sheet.title, svg, sheet.width, sheet.height, sheet.series, links, subjects, turned
+    )

@@ -34,8 +34,8 @@ __all__ = ["NO_V", "Live", "Moment", "Volts", "Walk", "Wired"]
 
 NO_V = 0.2
 """Below this a conductor counts as without volts: less than any signal says. [V]"""
-DROP_V = 0.5
-"""A conductor whose ends differ by more is told end by end. [V]"""
+DROP_V, DROP_SHARE = 2.0, 0.1
+"""A conductor whose ends differ by more than both is told end by end. [V], [ratio]"""
 WAYS, WRONG = 40, 6
 """Ways kept of each wiring, and wirings with a slip kept of each job. [-]"""
 
@@ -214,6 +214,10 @@ class Wired:
         back = EARTH if ref is None else walk.node(ref)
         a, b = (walk.against(step, walk.node(end), back) for end in (conductor.a, conductor.b))
         return a, b
+
+    def volts_of(self, walk: Walk, step: int, key: str) -> tuple[Volts, Volts]:
+        """The same by the conductor's key: a slip may have landed it elsewhere."""
+        return self.volts(walk, step, next(c for c in self._ends if c.key == key))
 
     def all_volts(self, asked: Asked) -> list[list[tuple[Volts, Volts]]]:
         """The same for every conductor, in the order of the design as it should be, at every moment of a way."""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from galleyproof.design.build import build_design
 from galleyproof.drawing.model import Drawing
@@ -26,10 +27,17 @@ __all__ = ["Advised", "Sequenced", "Studied", "advised", "sequenced", "studied"]
 
 @dataclass(frozen=True, slots=True)
 class Studied:
-    """Every slip of a job, or what is wrong with its text."""
+    """Every slip of a job, or what is wrong with its text.
+
+    Attributes:
+        study: The study; None when the text cannot be taken.
+        problems: What is wrong with it.
+        ways: Situation in which a slip first breaks a promise -> the choices that bring a live drawing there.
+    """
 
     study: Study | None
     problems: tuple[Problem, ...] = ()
+    ways: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +78,9 @@ def studied(text: str, progress: Progress) -> Studied:
     except InputError as error:
         return Studied(None, error.problems)
     done = study(job, design, load_library(), progress=lambda n, of: progress(n / max(of, 1), f"{n:,} of {of:,} slips"))
-    return Studied(done)
+    names = dict.fromkeys(o.broken[0].situation for o in done.outcomes if o.broken)
+    ways = {n: a.query for n in names if (a := asked_of(job, n)) is not None}
+    return Studied(done, (), ways)
 
 
 def advised(text: str, progress: Progress) -> Advised:

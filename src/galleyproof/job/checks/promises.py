@@ -60,14 +60,8 @@ def flow_of(effect: str) -> float | None:
 )
 def own_promises(r: Register) -> Iterator[Problem]:
     """Facts with their items and values; devices with their effects."""
-    items = {
-        "fire": list(r.zones()),
-        "heat": list(r.hoods),
-        "switch": list(r.switches),
-        "supply": list(r.circuits),
-        "sensor": [s.tag for h in r.hoods.values() for s in h.sensors],
-    }
-    devices = _devices(r)
+    items = items_of(r)
+    devices = devices_of(r)
     for path, row in r.each("promises"):
         yield from _facts(r, (*path, "when"), row, items)
         yield from _effects(r, (*path, "expect"), row, devices)
@@ -94,7 +88,18 @@ def _facts(r: Register, path: Path, row: OwnPromise, items: Mapping[str, list[st
 _FORMS = {"fire": "ZONE", "heat": "HOOD", "switch": "SWITCH", "supply": "CIRCUIT", "sensor": "SENSOR"}
 
 
-def _devices(r: Register) -> dict[str, str]:
+def items_of(r: Register) -> dict[str, list[str]]:
+    """Items a row may speak of, by the kind of fact."""
+    return {
+        "fire": list(r.zones()),
+        "heat": list(r.hoods),
+        "switch": list(r.switches),
+        "supply": list(r.circuits),
+        "sensor": [s.tag for h in r.hoods.values() for s in h.sensors],
+    }
+
+
+def devices_of(r: Register) -> dict[str, str]:
     """Devices a row may speak of, each with its sort."""
     found = dict.fromkeys([*r.exhaust_fans, *r.makeup_units], "fan")
     for hood in r.hoods.values():

@@ -75,6 +75,7 @@ def index(here: Here, job: int, who: Site, save: SaveNumber = None) -> JSONRespo
             "links": s.links,
             "wires": sorted(place[k] for k in s.subjects if k in place),
             "devices": sorted(k for k in s.subjects if k in tags),
+            "backwards": sorted(place[k] for k in s.backwards if k in place),
         }
         for s in drawn.sheets
     ]
@@ -157,12 +158,16 @@ def _weight(volts: Volts) -> float:
 
 
 def _label(a: Volts, b: Volts) -> str:
-    from galleyproof.web.live import DROP_V
+    """Volts of a conductor; end by end, its first landing first, where the ends differ."""
+    from galleyproof.web.live import DROP_SHARE, DROP_V
 
-    apart = abs(a.ac - b.ac) > DROP_V or abs(a.dc - b.dc) > DROP_V or (a.kind == "loose") != (b.kind == "loose")
+    apart = (a.kind == "loose") != (b.kind == "loose")
+    for x, y in ((a.ac, b.ac), (a.dc, b.dc)):
+        apart |= abs(x - y) > max(DROP_V, DROP_SHARE * max(abs(x), abs(y)))
     if apart:
         return f"{_short(a)} | {_short(b)}"
-    return "" if a.kind == "none" else a.words
+    most = max((a, b), key=_weight)
+    return "" if most.kind == "none" else most.words
 
 
 def _short(volts: Volts) -> str:

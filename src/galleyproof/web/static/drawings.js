@@ -73,6 +73,7 @@ async function start() {
     view.paper.append(over);
     wires = new Map();
     const place = new Map(sheet.wires.map((i) => [index.wires[i].key, i]));
+    const backwards = new Set(sheet.backwards);
     const found = [];
     for (const line of view.paper.querySelectorAll('[id^="FIELD-"] > polyline, [id="FACTORY"] > polyline')) {
       const i = place.get(line.dataset.of);
@@ -93,7 +94,10 @@ async function start() {
       over.append(label, hit);
       const ends = [corners[0], corners[corners.length - 1]].map(([x, y]) => shape("circle", { cx: x, cy: y, r: 1.6, class: "end" }));
       under.append(...ends);
-      if (!wires.has(i)) wires.set(i, { hit, lines: [], shades: [], labels: [], ends: [], corners });
+      const last = corners[corners.length - 1];
+      const forward = corners[0][0] < last[0] || (corners[0][0] === last[0] && corners[0][1] <= last[1]);
+      const turned = forward === backwards.has(i);
+      if (!wires.has(i)) wires.set(i, { hit, lines: [], shades: [], labels: [], ends: [], corners, turned });
       const one = wires.get(i);
       one.lines.push(line);
       one.shades.push(shade);
@@ -136,7 +140,10 @@ async function start() {
       if (length > best[2]) best = [a, b, length];
     }
     const [a, b] = best;
-    return { x: (a[0] + b[0]) / 2, y: (a[1] + b[1]) / 2 + 0.75, "text-anchor": "middle" };
+    // on long level lines the size stands in the middle and a number at each end: between the two there is room
+    const level = Math.abs(a[0] - b[0]) > 45 && a[1] === b[1];
+    const part = level ? (b[0] > a[0] ? 0.77 : 0.23) : 0.5;
+    return { x: a[0] + (b[0] - a[0]) * part, y: a[1] + (b[1] - a[1]) * part + 0.7, "text-anchor": "middle" };
   }
 
   // --- situations -----------------------------------------------------------------------------------------------
@@ -233,8 +240,9 @@ async function start() {
         shade.setAttribute("class", `shade ${kind}${changed ? " changed" : ""}${wrong ? " wrong" : ""}${slipped.has(i) ? " slipped" : ""}`);
       }
       for (const line of one.lines) line.classList.toggle("faint", live && (kind === "n" || kind === "x"));
+      const words = label.includes(" | ") && one.turned ? label.split(" | ").reverse().join(" | ") : label || (changed ? "0 V" : "");
       for (const text of one.labels) {
-        if (text.textContent !== label) text.textContent = label;
+        if (text.textContent !== words) text.textContent = words;
         text.classList.toggle("changed", Boolean(changed));
         text.classList.toggle("wrong", Boolean(wrong));
       }
@@ -440,6 +448,7 @@ async function start() {
 
   // --- what people do -------------------------------------------------------------------------------------------
 
+  // A conductor or a device under the pointer.
   function chosen(target) {
     const hit = target.closest("[data-wire]");
     if (hit) return { wire: Number(hit.dataset.wire) };
@@ -471,6 +480,8 @@ async function start() {
     const slip = event.target.closest(".try");
     if (slip) { trySlip(slip.getAttribute("aria-pressed") === "true" ? "" : slip.dataset.slip); return; }
     if (event.target.closest(".try-none")) { trySlip(""); return; }
+    const situation = event.target.closest(".go[data-asked]");
+    if (situation) { choose(situation.dataset.asked); return; }
     const what = event.target.closest(".go") && chosen(event.target);
     if (what) open(what);
   });
@@ -566,6 +577,7 @@ async function start() {
   const query = new URLSearchParams([...given].filter(([key]) => ["power", "when", "switches", "heat", "fire", "then", "fault"].includes(key)));
   const { wire, device } = desk.dataset;
   if (now.slip) {
+    if ([...query].length) now.asked = query.toString();
     await trySlip(now.slip);
     const first = told?.wrong?.slipped[0] ?? index.wires.findIndex((w) => w.ends.some((end) => told?.wrong?.terminals.includes(end)));
     if (first !== undefined && first >= 0) await open({ wire: index.wires[first].number });
