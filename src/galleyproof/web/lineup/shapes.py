@@ -60,15 +60,30 @@ def fields_of(shape: Shape) -> dict[str, FieldShape]:
     """Keys a shape has, those of all its kinds together; none for what is no block."""
     if isinstance(shape, BlockShape):
         return shape.fields
+    return _united(shape) if isinstance(shape, (ChoiceShape, EitherShape)) else {}
+
+
+@cache
+def _united(shape: ChoiceShape | EitherShape) -> dict[str, FieldShape]:
     found: dict[str, FieldShape] = {}
     if isinstance(shape, ChoiceShape):
         found[shape.by] = FieldShape(WordShape({word: word for word in shape.blocks}), True, False)
-    if isinstance(shape, (ChoiceShape, EitherShape)):
-        blocks = shape.blocks.values() if isinstance(shape, ChoiceShape) else shape.blocks
-        for block in blocks:
-            for key, one in block.fields.items():
-                found.setdefault(key, one)
+    for block in dict.fromkeys(shape.blocks.values() if isinstance(shape, ChoiceShape) else shape.blocks):
+        for key, one in block.fields.items():
+            other = found.get(key)
+            if other is None:
+                found[key] = one
+            elif {type(other.shape), type(one.shape)} <= {BlockShape, EitherShape} and other.shape is not one.shape:
+                # a motor of one kind, a motor of another: all that either can say
+                blocks = dict.fromkeys((*_blocks(other.shape), *_blocks(one.shape)))
+                found[key] = FieldShape(EitherShape(tuple(blocks)), other.required, other.nullable)
     return found
+
+
+def _blocks(shape: Shape) -> tuple[BlockShape, ...]:
+    if isinstance(shape, BlockShape):
+        return (shape,)
+    return shape.blocks if isinstance(shape, EitherShape) else ()
 
 
 def field_at(tree: Raw, path: Path) -> FieldShape | None:

@@ -19,7 +19,7 @@ MAX_UNPACKED = 60_000_000
 """Largest content of a packed file. [byte]"""
 MAX_PARTS = 400
 """Most parts of a packed file. [-]"""
-MAX_SHEETS, MAX_ROWS, MAX_COLUMNS, MAX_CELL = 60, 3000, 150, 4000
+MAX_SHEETS, MAX_ROWS, MAX_COLUMNS, MAX_CELL = 60, 1500, 150, 4000
 MAX_CELLS = 150_000
 """Most cells of all sheets. [-]"""
 
