@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "ADVISED",
+    "AIRED",
     "CHECKED_OUT",
     "CURED",
     "DRAWN",
@@ -31,6 +32,7 @@ __all__ = [
     "RECORDED",
     "REVIEWED",
     "SEQUENCED",
+    "SIZED",
     "STUDIED",
     "Drawn",
     "Reviewed",
@@ -47,6 +49,8 @@ STUDIED = Kind("slips", "galleyproof.web.studied:studied", True, "every slip in 
 ADVISED = Kind("changes", "galleyproof.web.studied:advised", True, "changes that take hidden slips away")
 SEQUENCED = Kind("sequence", "galleyproof.web.studied:sequenced", False, "sequence and promises")
 DRAWN = Kind("drawings", f"{__name__}:drawn", False, "drawing sheets")
+AIRED = Kind("air", "galleyproof.web.results:aired", False, "the air side")
+SIZED = Kind("sizes", "galleyproof.web.results:sized", False, "design and sizes")
 CURED = Kind("cure", "galleyproof.web.lineup.findings:cured", True, "the smallest change that clears the findings")
 PACKED = Kind("package", "galleyproof.web.packed:packed", True, "package")
 ISSUED = Kind("issue", "galleyproof.web.issuing:ready", True, "set to be issued")

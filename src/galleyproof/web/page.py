@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+import re
+from dataclasses import dataclass, fields, replace
 from functools import cache
 from pathlib import Path
 from typing import ClassVar
@@ -11,6 +12,7 @@ from fastapi import Request
 from fastapi.responses import HTMLResponse
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 
+from galleyproof.reasoning import source
 from galleyproof.store.jobs import Head
 from galleyproof.store.people import Right, Who
 from galleyproof.web.access import form_token
@@ -116,6 +118,9 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.filters["step"] = lambda s: str(replace(s, basis=()))
+    made.filters["sources"] = lambda basis: "; ".join(dict.fromkeys(source(c) for c in basis))
+    made.filters["unnumbered"] = lambda line: re.sub(r"^\d+\. ", "", line)
     made.filters["moment"] = lambda at: at.strftime("%Y-%m-%d %H:%M")
     return made
 
