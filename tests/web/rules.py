@@ -93,6 +93,18 @@ RULES: dict[str, frozenset[str]] = {
     "POST /jobs/{job}/diagnosis/notice": MEASURE,
     "POST /jobs/{job}/diagnosis/take-back": MEASURE,
     "POST /jobs/{job}/diagnosis/write": MEASURE,
+    # revisions and issued sets
+    "GET /jobs/{job}/revisions": READ,
+    "GET /jobs/{job}/difference/{old}/{new}": READ,
+    "GET /jobs/{job}/difference/{old}/{new}/{name}": READ,
+    "POST /jobs/{job}/revisions/{save}/restore": EDIT,
+    "GET /jobs/{job}/issued": SITE,
+    "POST /jobs/{job}/issued": ISSUE,
+    "GET /jobs/{job}/prepared/package.pdf": ISSUE,
+    "GET /jobs/{job}/draft.zip": READ,
+    "GET /jobs/{job}/issued/{issued}/package.pdf": SITE,
+    "GET /jobs/{job}/issued/{issued}/set.zip": SITE,
+    "GET /jobs/{job}/issued/{issued}/verify": SITE,
     # the interface for programs
     "GET /api": SITE - {"link"},
     "GET /api/v1/openapi.json": EVERYBODY,
@@ -252,6 +264,33 @@ def _row_to_remove(site: Site) -> Sent:
     return {"data": {"based_on": _saved(site, cafe() + row), "row": "0"}}
 
 
+def _restore(site: Site) -> Sent:
+    based_on = _saved(site, cafe() + "\n# more\n")
+    return {"path": {"save": 1}, "data": {"based_on": str(based_on)}}
+
+
+class _Prepared:
+    """A calculator with a set that is ready."""
+
+    def __init__(self, made: object) -> None:
+        self.made = made
+
+    def known(self, _kind: object, _texts: object) -> object:
+        from galleyproof.web.work import Answer
+
+        return 0, Answer("done", self.made)
+
+
+def _issue(site: Site) -> Sent:
+    from tests.store.support import package
+
+    from galleyproof.web.issuing import Ready
+
+    made = Ready({**package(), "job.yaml": b"galleyproof: 1\n"}, "A")
+    site.client.app.state.office.work = _Prepared(made)  # type: ignore[attr-defined]
+    return {"data": {"based_on": "1", "sha256": made.sha256}}
+
+
 SENDS: dict[str, Callable[[Site], Sent]] = {
     "POST /sign-in": lambda _: {"data": {"name": "Ada Quill", "password": "a lamp beside the stove"}},
     "POST /sign-out": lambda _: {},
@@ -279,6 +318,8 @@ SENDS: dict[str, Callable[[Site], Sent]] = {
     "POST /jobs/{job}/diagnosis/notice": lambda _: {"data": {"complaint": "EF-1 does not run"}},
     "POST /jobs/{job}/diagnosis/take-back": _take_back,
     "POST /jobs/{job}/diagnosis/write": _write,
+    "POST /jobs/{job}/revisions/{save}/restore": _restore,
+    "POST /jobs/{job}/issued": _issue,
     "POST /api/v1/jobs": lambda _: {"json": {"text": cafe()}},
     "PUT /api/v1/jobs/{job}": lambda _: {"json": {"text": cafe() + "\n# more\n", "based_on": 1}},
     "PUT /api/v1/jobs/{job}/archived": lambda _: {"json": {"archived": True}},

@@ -18,6 +18,7 @@ from galleyproof.store.schema import JobRow, LogRow, SaveRow
 __all__ = [
     "Head",
     "Save",
+    "SaveLine",
     "add_job",
     "archive_job",
     "copy_job",
@@ -26,6 +27,7 @@ __all__ = [
     "job_head",
     "note",
     "save_job",
+    "save_lines",
     "save_of",
     "saves_of",
 ]
@@ -63,6 +65,18 @@ class Save:
     job_id: int
     number: int
     text: str
+    sha256: str
+    said: str
+    undoes: int | None
+    made_at: datetime
+    made_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class SaveLine:
+    """A save as lists show it, without its text."""
+
+    number: int
     sha256: str
     said: str
     undoes: int | None
@@ -208,6 +222,17 @@ def saves_of(session: Session, job_id: int) -> tuple[Save, ...]:
     """All saves of a job, newest first."""
     rows = session.scalars(select(SaveRow).where(SaveRow.job_id == job_id).order_by(SaveRow.number.desc()))
     return tuple(map(_save, rows))
+
+
+def save_lines(session: Session, job_id: int, *, before: int | None = None, at_most: int = 100) -> tuple[SaveLine, ...]:
+    """Saves of a job without their texts, newest first; ``before`` goes on below a number."""
+    asked = select(
+        SaveRow.number, SaveRow.sha256, SaveRow.said, SaveRow.undoes, SaveRow.made_at, SaveRow.made_by
+    ).where(SaveRow.job_id == job_id)
+    if before is not None:
+        asked = asked.where(SaveRow.number < before)
+    rows = session.execute(asked.order_by(SaveRow.number.desc()).limit(at_most))
+    return tuple(SaveLine(*row) for row in rows)
 
 
 def find_jobs(
