@@ -144,3 +144,26 @@ def test_promises_cover_what_is_watched():
     job, design, _ = kitchen("ferry-cafe")
     promises: tuple[Promise, ...] = promises_of(job, design)
     assert {p.slot for p in promises} <= set(effect_slots(job, design).values())
+
+
+@pytest.mark.parametrize(("name", "count"), [("ferry-cafe", 30), ("school-kitchen", 6)])
+def test_everything_run_as_one_comes_to_the_same(name: str, count: int):
+    """Units that hold each other in are run together; how many are taken together must not matter, sums included."""
+    job, design, slips = kitchen(name)
+    names = sorted(set(effect_slots(job, design).values()))
+    trials = Trials(job, design, load_library(), names)
+    everything = set(range(len(trials.grid.units)))
+    watched = {trials.slot[n] for n in names}
+    tried = 0
+    for slip in random.Random(5).sample([s for s in slips if not KINDS[s.kind].protection], len(slips) // 2):
+        patch = trials.patcher.patch(slip.change)
+        if patch.more or patch.rules or patch.island is None:
+            continue
+        over = {s: c for s, c in trials.over(slip.change).items() if s in watched}
+        touched, anew = trials._replacements(patch)
+        together = trials._settle(touched, anew, [everything], {})[0]
+        assert {s: c for s, c in together.items() if s in watched} == over, slip.key
+        tried += 1
+        if tried == count:
+            break
+    assert tried == count

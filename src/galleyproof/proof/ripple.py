@@ -331,6 +331,10 @@ class SumUnit(Unit):
         """See ``Unit``."""
         return tuple([values[s] for s in self.inputs])
 
+    def given(self, drawn: Sequence[float]) -> tuple[float]:
+        """The sum [A]."""
+        return (round(sum(drawn), 9),)
+
     def step(self, state: Any, waves: Sparse, forced: bool) -> Stepped:
         """See ``Unit``."""
         changes = self._changes(waves, forced)
@@ -354,7 +358,7 @@ class ClusterUnit(Unit):
     apart, each would wait for the other's whole course.
 
     Args:
-        members: Island and rule units; flattened if they are clusters themselves.
+        members: Island, rule and sum units; flattened if they are clusters themselves.
         wanted: Slots that someone outside reads; the others stay inside.
         courses: The table.
         restless: Slot that tells who hunts, starting and dropping out without end.
@@ -381,6 +385,8 @@ class ClusterUnit(Unit):
                 wakes[at[s]][k] = None
         self._wakes = wakes
         self._islands = frozenset(k for k, m in enumerate(flat) if isinstance(m, IslandUnit))
+        self._sums = frozenset(k for k, m in enumerate(flat) if isinstance(m, SumUnit))
+        self._at_once = self._islands | self._sums
         self.forced: tuple[int, ...] = tuple(range(len(flat)))
         """Members that act at the root by force."""
 
@@ -445,15 +451,27 @@ class ClusterUnit(Unit):
                     woken.update(wakes[i])
             rules = dict.fromkeys(due)
             readings: dict[int, None] = {}
+            sums: dict[int, None] = {}
             for k in woken:
                 if k not in islands:
-                    rules[k] = None
+                    (sums if k in self._sums else rules)[k] = None
                     continue
                 given = members[k].given(self._reads[k](values))  # type: ignore[attr-defined]
                 for i, value in zip(self._writes[k], given, strict=True):
                     if values[i] != value:
                         values[i] = value
                         out.setdefault(i, []).append((stamp, value))
+                        readings.update(wakes[i])
+            if self._sums:
+                # what islands draw is summed in the round in which they draw it
+                sums.update((k, None) for k in readings if k in self._sums)
+                for k in sums:
+                    readings.pop(k, None)
+                    (total,) = members[k].given(self._reads[k](values))  # type: ignore[attr-defined]
+                    (i,) = self._writes[k]
+                    if abs(total - values[i]) > 1e-9:
+                        values[i] = total
+                        out.setdefault(i, []).append((stamp, total))
                         readings.update(wakes[i])
             rules.update(readings)
             woken = {}
@@ -517,7 +535,7 @@ class ClusterUnit(Unit):
                 turn += 1
                 member = self.members[k]
                 writes: list[tuple[int, Any]] = []
-                if k in self._islands:
+                if k in self._at_once:
                     given = member.given(self._reads[k](values))  # type: ignore[attr-defined]
                     writes = list(zip(self._writes[k], given, strict=True))
                 else:
@@ -527,7 +545,7 @@ class ClusterUnit(Unit):
                         values[i] = value
                         out.setdefault(i, []).append(((time_s, turn), value))
                         following.update(self._wakes[i])
-                        if k not in self._islands:
+                        if k not in self._at_once:
                             moved.add(member.rule.owner)  # type: ignore[attr-defined]
             queue = following
             if not queue:
