@@ -137,12 +137,14 @@ def matching(book: OpenBook, text: str) -> tuple[str, ...]:
 
 def line_of(book: OpenBook, taken: Taken) -> Line:
     """One thing taken, for the page."""
+    from galleyproof.checkout.diagnosis import where
+
     if not taken.probe:
         return Line(taken.said, "", "", True, written(taken))
     probe = book.checkout.probes[book.at[taken.probe]]
     expected = expected_of(book, taken.probe)
     reading = understood(probe, taken.said)
-    words = probe.words if probe.red is None else taken.probe
+    words = where(probe)
     return Line(
         words, said(probe.kind, reading), said_range(probe, expected), not expected.holds(reading), written(taken)
     )

@@ -68,6 +68,7 @@ class CausesPart(Part):
     next_words: str
     next_first: str
     on_site: bool
+    asks: bool
 
 
 class Sent(BaseModel):
@@ -233,6 +234,7 @@ def causes(
             next_words=next_one.words if next_one is not None else "",
             next_first=first,
             on_site=True,
+            asks=False,
         ),
     )
 

@@ -43,6 +43,7 @@ from galleyproof.web.computed import CHECKED_OUT
 from galleyproof.web.desk import Question
 from galleyproof.web.office import Here, Office
 from galleyproof.web.page import JobPage, Part, show
+from galleyproof.web.record import moment
 from galleyproof.web.standing import look
 
 routes = APIRouter()
@@ -100,6 +101,7 @@ class DiagnosisPage(JobPage):
     next_words: str
     next_first: str
     on_site: bool
+    asks: bool
     sentences: tuple[str, ...]
     offered: tuple[tuple[str, str], ...]
 
@@ -127,6 +129,7 @@ class CallPart(Part):
     next_words: str
     next_first: str
     on_site: bool
+    asks: bool
     asked: Asked | None
 
 
@@ -174,6 +177,7 @@ def diagnosis(request: Request, here: Here, job: int, who: Site, call: bool = Fa
             next_words=asked.words if asked is not None else "",
             next_first=asked.first if asked is not None else "",
             on_site=False,
+            asks=False,
             sentences=sentences(book) if call and book.written else (),
             offered=tuple(probes_offered(there.open)) if call and state is not None and there is not None else (),
         ),
@@ -182,17 +186,19 @@ def diagnosis(request: Request, here: Here, job: int, who: Site, call: bool = Fa
 
 def _seen(state: State) -> tuple[Seen, ...]:
     """What the search takes from the log, complaints and readings out of tolerance among it."""
+    from galleyproof.checkout.diagnosis import where
+
     book = state.book
     found = []
     for entry, observed in state.taken:
         if observed.text:
-            found.append(Seen(entry.id, entry.read, "", "", True, entry.by, entry.taken_at, None, ""))
+            found.append(Seen(entry.id, entry.read, "", "", True, entry.by, moment(entry.taken_at), None, ""))
             continue
         index, reading = observed.either[0]
         probe = book.checkout.probes[index]
         expected = expected_of(book, probe.key)
         place = book.place_in_plan.get(probe.key)
-        words = probe.words if probe.red is None else probe.key
+        words = where(probe)
         found.append(
             Seen(
                 entry.id,
@@ -201,7 +207,7 @@ def _seen(state: State) -> tuple[Seen, ...]:
                 said_range(probe, expected),
                 not expected.holds(reading),
                 entry.by,
-                entry.taken_at,
+                moment(entry.taken_at),
                 None if place is None else place + 1,
                 probe.key,
             )
@@ -307,6 +313,7 @@ def _call_part(
         next_words="",
         next_first="",
         on_site=False,
+        asks=asked is not None,
         asked=asked,
     )
 

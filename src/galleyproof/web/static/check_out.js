@@ -33,6 +33,7 @@ async function start(where) {
   app.at = place(app);
   layout(app);
   addEventListener("hashchange", () => go(app, fromHash(app) || app.at, false));
+  if (hashKey() && !fromHash(app)) chase(app, hashKey());
   document.addEventListener("keydown", (event) => {
     if (app.view !== "probe" || !["PageDown", "PageUp"].includes(event.key)) return;
     event.preventDefault();
@@ -43,10 +44,14 @@ async function start(where) {
   fetchAhead(app.job, app.save, app.plan);
 }
 
-const fromHash = (app) => {
-  const key = decodeURIComponent(location.hash.slice(1));
-  return app.probeOf.has(key) ? key : null;
+const hashKey = () => {
+  try {
+    return decodeURIComponent(location.hash.slice(1));
+  } catch {
+    return "";
+  }
 };
+const fromHash = (app) => (app.probeOf.has(hashKey()) ? hashKey() : null);
 const place = (app) => fromHash(app) || nextOpen(app, null) || app.plan.probes[0]?.key || null;
 
 function take(app, log) {
@@ -524,6 +529,7 @@ async function chase(app, key) {
   }
   try {
     const response = await fetch(`/jobs/${app.job}/check-out/probe?save=${app.save}&key=${encodeURIComponent(key)}`);
+    if (!response.ok) return;
     app.extra = await response.json();
     app.said = null;
     app.view = "probe";
