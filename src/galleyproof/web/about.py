@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from galleyproof.checkout.model import Probe, Stage
 from galleyproof.checkout.probes import LIGHT, Makers, expectation
 from galleyproof.checkout.words import said, said_range
+from galleyproof.circuit.machine import State
 from galleyproof.circuit.meter import LOW_IMPEDANCE_OHM, VOLTMETER_OHM
 from galleyproof.design.model import Conductor, Role, TerminalId
 from galleyproof.errors import CircuitError
@@ -17,8 +18,9 @@ from galleyproof.proof.reference import reference_state
 from galleyproof.proof.slips import Slip
 from galleyproof.proof.story import tell
 from galleyproof.proof.study import Outcome
-from galleyproof.web.live import NO_V, Live, Walk, Wired
+from galleyproof.web.live import Live
 from galleyproof.web.situations import Asked, presets
+from galleyproof.web.wired import NO_V, Walk, Wired
 
 __all__ = [
     "Consequence",
@@ -327,18 +329,24 @@ def device_facts(live: Live, tag: str, asked: Asked, moment: int | None, proof: 
         watched = tag in on.slots
         story = tell(live.design, on.machine, state, tag, events, zones=on.zones, watched=watched)
         stops = lost(story) if watched else "not watched by the proof: it looks at what loads, dampers and alarms do"
-        told = (fed(story), switched(story), stops if proof is not None or not watched else "being computed")
+        later = "being computed; open it again in a moment"
+        told = (fed(story), switched(story), stops if proof is not None or not watched else later)
     return DeviceFacts(
         tag,
         device.title,
         live.library[device.type].title if device.type in live.library else device.type.replace("_", " "),
         device.place,
         device.parent or "",
-        on.words(moments[at].state, tag) if tag in on.slots else "",
+        _does(live, moments[at].state, tag) if tag in on.slots else "",
         moments[at].words,
         tuple(_landed(live, tag)),
         *told,
     )
+
+
+def _does(live: Live, state: State, tag: str) -> str:
+    words = live.right.on.words(state, tag)
+    return f"runs at {words}" if words.endswith("%") and words[0].isdigit() else words
 
 
 def _landed(live: Live, tag: str) -> Iterable[tuple[str, tuple[tuple[int, str], ...]]]:

@@ -18,6 +18,10 @@ if TYPE_CHECKING:
 __all__ = ["Asked", "Choice", "Event", "Preset", "SituationError", "asked_of", "choices", "presets", "way"]
 
 
+FEW = 4
+"""So many things are named one by one. [-]"""
+
+
 class SituationError(GalleyproofError, ValueError):
     """A choice that this job does not have."""
 
@@ -152,11 +156,13 @@ def _way(job: Job, asked: Asked) -> Iterator[Event]:
     yield Event("and lets go", {"reset": False})
     positions = _positions(job, asked.switches)
     if positions:
-        words = ", ".join(f"{k.removeprefix('switch ')} {v}" for k, v in positions.items())
-        yield Event(f"Switches: {words}", positions)
+        names = [f"{k.removeprefix('switch ')} {v}" for k, v in positions.items()]
+        what = "fans at hand, lights on" if asked.switches == "hand" else "all on or at auto"
+        yield Event(f"Switches: {', '.join(names) if len(names) <= FEW else what}", positions)
     hoods = [h.tag for h in job.hoods] if asked.heat == "on" else [asked.heat] if asked.heat != "off" else []
     if hoods:
-        yield Event(f"Heat under {', '.join(hoods)}", {f"heat {h}": "on" for h in hoods})
+        words = ", ".join(hoods) if len(hoods) <= FEW else "every hood"
+        yield Event(f"Heat under {words}", {f"heat {h}": "on" for h in hoods})
     if asked.fault:
         kind, _, rest = asked.fault.partition(" ")
         tag, _, value = rest.rpartition(" ")
@@ -187,8 +193,9 @@ def _fire(job: Job, asked: Asked) -> Iterator[Event]:
     else:
         which = list(zones(job)) if asked.fire == "all" else [asked.fire]
         armed = {f"fire {z}": "armed" for z in which}
-        yield Event(f"{' and '.join(which)} released", {f"fire {z}": "released" for z in which})
-        again = f"{' and '.join(which)} armed again"
+        name = "All zones" if asked.fire == "all" else asked.fire
+        yield Event(f"{name} released", {f"fire {z}": "released" for z in which})
+        again = f"{name} armed again"
     if asked.then in ("held", "let go"):
         yield Event("A reset is held down", {"reset": True})
         if asked.then == "let go":

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar
 
@@ -22,12 +22,15 @@ from galleyproof.web.pages.drawings import drawn_of
 
 if TYPE_CHECKING:
     from galleyproof.web.about import Consequence, DeviceFacts, SlipRow, WireFacts
-    from galleyproof.web.live import Live, Moment, Volts, Wired
+    from galleyproof.web.live import Live
+    from galleyproof.web.situations import Asked
+    from galleyproof.web.wired import Wired
 
 routes = APIRouter()
 Site = Annotated[Who, Depends(Needs(Right.SITE))]
 Asks = Annotated[Question, Depends()]
-CODE = {"line": "l", "low": "w", "none": "n", "loose": "x"}
+PATIENCE_S = 0.8
+"""The proof is waited for this long before a device is told about without it. [s]"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -93,95 +96,43 @@ def state(here: Here, job: int, who: Site, ask: Asks, save: SaveNumber = None) -
     live = live_of(here, job, save)
     with live.lock:
         labels: dict[str, int] = {"": 0}
-        right = live.right.way(ask.asked)
-        volts = live.right.all_volts(ask.asked)
-        told: dict[str, Any] = {"moments": _moments(live.right, right, volts, labels)}
+        told: dict[str, Any] = {"moments": _moments(live.right, ask.asked, labels)}
         if ask.slip:
             try:
-                told["wrong"] = _wrong(live, ask, right, volts, labels)
+                told["wrong"] = _wrong(live, ask, labels)
             except CircuitError as error:
                 told["burns"] = f"something burns or trips at once: {' '.join(str(error).split())}"
     return JSONResponse({**told, "labels": list(labels)})
 
 
-def _moments(
-    wired: Wired, moments: Sequence[Moment], volts: Sequence[Sequence[tuple[Volts, Volts]]], labels: dict[str, int]
-) -> list[dict[str, Any]]:
+def _moments(wired: Wired, asked: Asked, labels: dict[str, int]) -> list[dict[str, Any]]:
     on = wired.on
-    known: dict[int, tuple[str, int]] = {}
-
-    def told(pair: tuple[Volts, Volts]) -> tuple[str, int]:
-        # most stand as at the moment before, in the very same pair
-        found = known.get(id(pair))
-        if found is None:
-            label = labels.setdefault(_label(*pair), len(labels))
-            found = known[id(pair)] = (CODE[max(pair, key=_weight).kind], label)
-        return found
-
     return [
         {
             "words": m.words,
             "changes": m.changes,
-            "kinds": "".join(told(pair)[0] for pair in now),
-            "at": [told(pair)[1] for pair in now],
+            "kinds": now.kinds,
+            "at": [labels.setdefault(words, len(labels)) for words in now.labels],
             "does": [labels.setdefault(on.words(m.state, tag), len(labels)) for tag in on.slots],
             "works": "".join("1" if _works(on.value(m.state, tag)) else "0" for tag in on.slots),
         }
-        for m, now in zip(moments, volts, strict=True)
+        for m, now in zip(wired.way(asked), wired.pictures(asked), strict=True)
     ]
 
 
-def _wrong(
-    live: Live,
-    ask: Question,
-    right: Sequence[Moment],
-    designed: Sequence[Sequence[tuple[Volts, Volts]]],
-    labels: dict[str, int],
-) -> dict[str, Any]:
+def _wrong(live: Live, ask: Question, labels: dict[str, int]) -> dict[str, Any]:
     """The same with a slip in place, and which conductors it changes at each moment."""
+    right, designed = live.right.way(ask.asked), live.right.pictures(ask.asked)
     wired = live.wrong(ask.slip)
-    moments, volts = wired.way(ask.asked), wired.all_volts(ask.asked)
-    told = _moments(wired, moments, volts, labels)
-    for n, (moment, now) in enumerate(zip(moments, volts, strict=True)):
+    told = _moments(wired, ask.asked, labels)
+    for n, (moment, now) in enumerate(zip(wired.way(ask.asked), wired.pictures(ask.asked), strict=True)):
         # the moment of the right wiring that stands after the same event, as many delays later as there were
         same = [i for i, m in enumerate(right) if m.event == moment.event and m.time_s <= moment.time_s]
-        then = designed[same[-1]]
-        told[n]["differs"] = "".join("1" if _differ(a, b) else "0" for a, b in zip(now, then, strict=True))
+        told[n]["differs"] = now.differs(designed[same[-1]])
     change = live.slip(ask.slip).change
     keys = {*change.opened, *(k for k, _ in change.loose), *(m.conductor for m in change.moved)}
     marks = [i for i, c in enumerate(live.design.conductors) if c.key in keys]
     return {"moments": told, "slipped": marks, "terminals": [str(t) for t in live.slip(ask.slip).terminals]}
-
-
-def _weight(volts: Volts) -> float:
-    return -1.0 if volts.kind == "loose" else max(volts.ac, abs(volts.dc))
-
-
-def _label(a: Volts, b: Volts) -> str:
-    """Volts of a conductor; end by end, its first landing first, where the ends differ."""
-    from galleyproof.web.live import DROP_SHARE, DROP_V
-
-    apart = (a.kind == "loose") != (b.kind == "loose")
-    for x, y in ((a.ac, b.ac), (a.dc, b.dc)):
-        apart |= abs(x - y) > max(DROP_V, DROP_SHARE * max(abs(x), abs(y)))
-    if apart:
-        return f"{_short(a)} | {_short(b)}"
-    most = max((a, b), key=_weight)
-    return "" if most.kind == "none" else most.words
-
-
-def _short(volts: Volts) -> str:
-    return "open" if volts.kind == "loose" else volts.words
-
-
-def _differ(one: tuple[Volts, Volts], other: tuple[Volts, Volts]) -> bool:
-    for a, b in zip(one, other, strict=True):
-        if a.kind != b.kind:
-            return True
-        for x, y in ((a.ac, b.ac), (a.dc, b.dc)):
-            if abs(x - y) > 0.5 + 0.02 * abs(y):
-                return True
-    return False
 
 
 def _works(value: object) -> bool:
@@ -239,8 +190,10 @@ def device(
     live = live_of(here, job, save)
     if tag not in live.design.device_by_tag:
         raise NotFoundError(f"this job has no device {tag}; search for it on the drawings")
-    known = _known(here, job, save, REVIEWED)
-    proof = known.review.proof if known is not None and known.review is not None else None
+    with here.db.session() as session:
+        text = save_of(session, job, save).text
+    answer = here.work.wait(REVIEWED, text, PATIENCE_S)
+    proof = answer.result.review.proof if answer.done and answer.result.review is not None else None
     with live.lock:
         return show(request, DevicePart(device=device_facts(live, tag, ask.asked, ask.moment, proof)))
 

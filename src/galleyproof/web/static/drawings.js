@@ -4,8 +4,8 @@ import { SheetView, shape } from "./sheet-view.js";
 
 const desk = document.getElementById("desk");
 const at = (id) => document.getElementById(id);
-const KINDS = { l: "l", w: "w", n: "n", x: "x" };
-const WORDS = { l: "", w: "", n: "no volts", x: "hangs on nothing" };
+const LETTER = 1.14; // width of a letter of a label, about [mm]
+const ASKS = { power: "on", when: "after", switches: "on", heat: "on", fire: "armed", then: "", fault: "" };
 
 if (desk) start();
 
@@ -20,6 +20,7 @@ async function start() {
   let told = null;
   let wires = new Map(); // place of a conductor -> what stands for it on the sheet
   let playing = 0;
+  let asking = 0;
 
   async function ask(path, parameters = {}) {
     const address = new URL(path, location.origin);
@@ -91,17 +92,19 @@ async function start() {
       }
       hit.dataset.wire = index.wires[i].number;
       const label = shape("text", { class: "volts", "aria-hidden": "true", ...spot(corners) });
-      over.append(label, hit);
+      const plate = shape("rect", { class: "plate", y: label.getAttribute("y") - 1.75, height: 2.3 });
+      over.append(plate, label, hit);
       const ends = [corners[0], corners[corners.length - 1]].map(([x, y]) => shape("circle", { cx: x, cy: y, r: 1.6, class: "end" }));
       under.append(...ends);
       const last = corners[corners.length - 1];
       const forward = corners[0][0] < last[0] || (corners[0][0] === last[0] && corners[0][1] <= last[1]);
       const turned = forward === backwards.has(i);
-      if (!wires.has(i)) wires.set(i, { hit, lines: [], shades: [], labels: [], ends: [], corners, turned });
+      if (!wires.has(i)) wires.set(i, { hit, lines: [], shades: [], labels: [], plates: [], ends: [], corners, turned });
       const one = wires.get(i);
       one.lines.push(line);
       one.shades.push(shade);
       one.labels.push(label);
+      one.plates.push(plate);
       one.ends.push(...ends);
     }
     name();
@@ -121,8 +124,7 @@ async function start() {
     const moments = told && (now.slip && now.wrong && told.wrong ? told.wrong.moments : told.moments);
     for (const [i, one] of wires) {
       const wire = index.wires[i];
-      const kind = moments ? moments[now.step].kinds[i] : "";
-      const volts = moments ? told.labels[moments[now.step].at[i]] || WORDS[kind] : "";
+      const volts = moments ? told.labels[moments[now.step].at[i]] || "no volts" : "";
       one.hit.setAttribute("aria-label", `conductor ${wire.number}, ${wire.ends[0]} to ${wire.ends[1]}${volts ? `, ${volts}` : ""}`);
     }
   }
@@ -155,14 +157,19 @@ async function start() {
       if (now.slip) parameters.slip = now.slip;
       states.set(key, ask(`${base}/live`, parameters).then((answer) => answer.json()));
       states.get(key).catch(() => states.delete(key));
-      if (states.size > 60) states.delete(states.keys().next().value);
+      if (states.size > 150) states.delete(states.keys().next().value);
     }
     return states.get(key);
   }
 
-  async function choose(query) {
+  function usualSituation() {
+    return byName()[3] ?? "";
+  }
+
+  async function choose(query, tell = true) {
     const began = performance.now();
     stop();
+    asking += 1;
     now.asked = query;
     mark();
     const before = told;
@@ -179,20 +186,26 @@ async function start() {
     now.step = moments.length - 1;
     paint(old, before);
     performance.measure("situation", { start: began, end: performance.now() });
-    if (now.open) open(now.open, false);
-    ahead();
+    if (tell && now.open) open(now.open, false);
+    ahead(byName());
   }
 
   function shown() {
     return now.slip && now.wrong && told.wrong ? told.wrong.moments : told.moments;
   }
 
-  // Situations by name are fetched before anybody asks, one after the other.
-  async function ahead() {
+  // Situations that are likely to be asked for next are fetched before, one after the other.
+  async function ahead(queries) {
     if (now.slip) return;
-    for (const button of desk.querySelectorAll(".preset[data-asked]")) {
-      try { await situation(button.dataset.asked); } catch { return; }
+    const mine = ++asking;
+    for (const query of queries) {
+      if (mine !== asking) return;
+      try { await situation(query); } catch { return; }
     }
+  }
+
+  function byName() {
+    return [...desk.querySelectorAll(".preset[data-asked]")].map((button) => button.dataset.asked);
   }
 
   function step(to) {
@@ -232,7 +245,7 @@ async function start() {
     const here = live ? moments[now.step] : null;
     const slipped = new Set(live && now.slip && now.wrong ? told.wrong?.slipped ?? [] : []);
     for (const [i, one] of wires) {
-      const kind = live ? KINDS[here.kinds[i]] : "";
+      const kind = live ? here.kinds[i] : "";
       const label = live ? told.labels[here.at[i]] : "";
       const changed = live && before && (before.kinds[i] !== here.kinds[i] || labelsOf.labels[before.at[i]] !== label);
       const wrong = live && here.differs && here.differs[i] === "1";
@@ -241,8 +254,13 @@ async function start() {
       }
       for (const line of one.lines) line.classList.toggle("faint", live && (kind === "n" || kind === "x"));
       const words = label.includes(" | ") && one.turned ? label.split(" | ").reverse().join(" | ") : label || (changed ? "0 V" : "");
-      for (const text of one.labels) {
-        if (text.textContent !== words) text.textContent = words;
+      for (const [n, text] of one.labels.entries()) {
+        if (text.textContent !== words) {
+          text.textContent = words;
+          const width = words ? words.length * LETTER + 0.8 : 0;
+          one.plates[n].setAttribute("x", text.getAttribute("x") - width / 2);
+          one.plates[n].setAttribute("width", width);
+        }
         text.classList.toggle("changed", Boolean(changed));
         text.classList.toggle("wrong", Boolean(wrong));
       }
@@ -293,22 +311,21 @@ async function start() {
     }
     at("no-situation").setAttribute("aria-pressed", String(now.asked === null));
     const chosen = new URLSearchParams(now.asked ?? "");
-    const usual = { power: "on", when: "after", switches: "on", heat: "on", fire: "armed", then: "", fault: "" };
-    for (const select of desk.querySelectorAll("select.ask")) select.value = chosen.get(select.name) ?? usual[select.name];
+    for (const select of desk.querySelectorAll("select.ask")) select.value = chosen.get(select.name) ?? ASKS[select.name];
     const address = new URL(location.href);
-    for (const key of Object.keys(usual)) address.searchParams.delete(key);
+    for (const key of Object.keys(ASKS)) address.searchParams.delete(key);
     for (const [key, value] of chosen) address.searchParams.set(key, value);
     if (now.slip) address.searchParams.set("slip", now.slip); else address.searchParams.delete("slip");
     history.replaceState(null, "", address);
   }
 
-  function exact() {
-    const usual = { power: "on", when: "after", switches: "on", heat: "on", fire: "armed", then: "", fault: "" };
+  function exact(name = "", value = "") {
     const chosen = new URLSearchParams();
     // in the order in which the office writes them, so that a situation has one address
-    for (const key of Object.keys(usual)) {
+    for (const key of Object.keys(ASKS)) {
       const select = desk.querySelector(`select.ask[name="${key}"]`);
-      if (select && select.value !== usual[key]) chosen.set(key, select.value);
+      const wanted = key === name ? value : select?.value ?? ASKS[key];
+      if (wanted !== ASKS[key]) chosen.set(key, wanted);
     }
     return chosen.toString();
   }
@@ -339,21 +356,34 @@ async function start() {
   function boxesOf(tag) {
     const parts = [...view.paper.querySelectorAll(".device")].filter((part) => part.dataset.of === tag);
     const frames = parts.filter((part) => part.tagName === "polygon");
-    return (frames.length ? frames : parts).slice(0, 12).map((part) => part.getBBox());
+    if (frames.length) return frames.map((part) => part.getBBox());
+    if (!parts.length) return [];
+    // drawn by many strokes: one box around those that stand together with the first
+    const whole = parts[0].getBBox();
+    for (const box of parts.slice(1).map((part) => part.getBBox())) {
+      if (Math.abs(box.x - whole.x) > 40 || Math.abs(box.y - whole.y) > 40) continue;
+      const [right, bottom] = [Math.max(whole.x + whole.width, box.x + box.width), Math.max(whole.y + whole.height, box.y + box.height)];
+      whole.x = Math.min(whole.x, box.x);
+      whole.y = Math.min(whole.y, box.y);
+      whole.width = right - whole.x;
+      whole.height = bottom - whole.y;
+    }
+    return [whole];
   }
 
   // Open what was chosen: turn to its sheet, light it, tell about it.
   async function open(what, move = true) {
     now.open = what;
+    if (now.asked === null && !now.paper) await choose(usualSituation(), false);
     const has = (s) => what.wire ? s.wires.includes(index.wires.findIndex((w) => w.number === what.wire)) : s.devices.includes(what.device);
     if (move) {
       const sheet = has(index.sheets.find((s) => s.number === now.sheet)) ? { number: now.sheet }
-        : index.sheets.find((s) => has(s) && s.number !== "1.1") ?? index.sheets.find(has);
+        : index.sheets.find((s) => has(s) && /^[345]\./.test(s.number)) ?? index.sheets.find(has);
       if (sheet) await turnTo(sheet.number);
     }
     lamp();
     if (move) bring(what);
-    const query = now.asked ?? desk.querySelectorAll(".preset[data-asked]")[3]?.dataset.asked ?? "";
+    const query = now.asked ?? usualSituation();
     const parameters = Object.fromEntries(new URLSearchParams(query));
     if (told && now.asked !== null && !(now.slip && now.wrong && told.wrong)) parameters.moment = now.step;
     if (now.slip) parameters.slip = now.slip;
@@ -420,7 +450,7 @@ async function start() {
     now.slip = key;
     now.wrong = true;
     at("wrong-on").checked = true;
-    if (now.asked === null) now.asked = desk.querySelectorAll(".preset[data-asked]")[3]?.dataset.asked ?? "";
+    if (now.asked === null) now.asked = usualSituation();
     const open = now.open;
     now.open = null;
     await choose(now.asked);
@@ -537,12 +567,16 @@ async function start() {
   at("no-situation").addEventListener("click", () => {
     stop();
     now.asked = null;
+    now.paper = true;
     now.slip = "";
     told = null;
     mark();
     paint(null);
   });
-  for (const select of desk.querySelectorAll("select.ask")) select.addEventListener("change", () => choose(exact()));
+  for (const select of desk.querySelectorAll("select.ask")) {
+    select.addEventListener("change", () => choose(exact()));
+    select.addEventListener("focus", () => ahead([...select.options].slice(0, 40).map((o) => exact(select.name, o.value))));
+  }
   at("steps").addEventListener("click", (event) => {
     const button = event.target.closest("button");
     if (!button) return;
@@ -574,7 +608,7 @@ async function start() {
   }
   dress();
   const given = new URLSearchParams(location.search);
-  const query = new URLSearchParams([...given].filter(([key]) => ["power", "when", "switches", "heat", "fire", "then", "fault"].includes(key)));
+  const query = new URLSearchParams([...given].filter(([key]) => key in ASKS));
   const { wire, device } = desk.dataset;
   if (now.slip) {
     if ([...query].length) now.asked = query.toString();
