@@ -34,6 +34,7 @@ __all__ = [
     "SEQUENCED",
     "SIZED",
     "STUDIED",
+    "YEARED",
     "Drawn",
     "Reviewed",
     "SheetPicture",
@@ -51,6 +52,7 @@ SEQUENCED = Kind("sequence", "galleyproof.web.studied:sequenced", False, "sequen
 DRAWN = Kind("drawings", f"{__name__}:drawn", False, "drawing sheets")
 AIRED = Kind("air", "galleyproof.web.results:aired", False, "the air side")
 SIZED = Kind("sizes", "galleyproof.web.results:sized", False, "design and sizes")
+YEARED = Kind("year", "galleyproof.web.year:year_of", False, "the year in its weather")
 CURED = Kind("cure", "galleyproof.web.lineup.findings:cured", True, "the smallest change that clears the findings")
 PACKED = Kind("package", "galleyproof.web.packed:packed", True, "package")
 ISSUED = Kind("issue", "galleyproof.web.issuing:ready", True, "set to be issued")
