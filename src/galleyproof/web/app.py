@@ -11,6 +11,7 @@ from urllib.parse import quote
 from fastapi import APIRouter, FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import PlainTextResponse, RedirectResponse
+from fastapi.routing import APIRoute
 from starlette.exceptions import HTTPException
 from starlette.middleware.sessions import SessionMiddleware
 from starlette.middleware.trustedhost import TrustedHostMiddleware
@@ -98,6 +99,12 @@ def _with_policy(response: Response, *, kept: bool = False) -> Response:
     return response
 
 
+def _methods_of(path: str) -> list[str]:
+    """Every method an address knows (RFC 9110, section 10.2.1)."""
+    ours = (r for router in ROUTERS for r in router.routes if isinstance(r, APIRoute))
+    return sorted({m for r in ours if r.path_regex.match(path) for m in r.methods or ()})
+
+
 def _handle_errors(app: FastAPI) -> None:
     """No error reaches a person as anything but words."""
 
@@ -127,6 +134,8 @@ def _handle_errors(app: FastAPI) -> None:
             return answer(request, 404, "No such page", "there is nothing at this address; go on from the list of jobs")
         made = answer(request, error.status_code, "This did not work", str(error.detail))
         made.headers.update(error.headers or {})
+        if error.status_code == 405:
+            made.headers["allow"] = ", ".join(_methods_of(request.url.path))
         return made
 
     @app.exception_handler(RequestValidationError)

@@ -50,7 +50,8 @@ class Bounded:
         named = headers.get(b"content-length", b"")
         too_large = named.isdigit() and (len(named) > 15 or int(named) > at_most)
         if "\0" in scope["path"] or b"%00" in scope.get("query_string", b""):
-            scope = {**scope, "path": "/nothing", "raw_path": b"/nothing", "query_string": b""}
+            nothing = "/api/nothing" if scope["path"].startswith("/api/") else "/nothing"
+            scope = {**scope, "path": nothing, "raw_path": nothing.encode(), "query_string": b""}
 
         async def bounded() -> Message:
             nonlocal read

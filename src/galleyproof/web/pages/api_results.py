@@ -11,7 +11,7 @@ from pydantic import BaseModel, Field
 
 from galleyproof.errors import InputError, Problem
 from galleyproof.store.errors import NotFoundError
-from galleyproof.store.jobs import note
+from galleyproof.store.jobs import job_head, note
 from galleyproof.web.computed import DRAWN, PACKED, PACKED_WHOLE, REVIEWED, Reviewed
 from galleyproof.web.office import Here, Office
 from galleyproof.web.problems import ProblemLine
@@ -280,6 +280,7 @@ def sheet(
 def begin_package(job: int, wanted: Wanted, here: Here, who: Changer) -> Any:
     """Compute the package of the save that stands, as a draft; then fetch it."""
     with here.db.session() as session:
+        job_head(session, job)
         note(session, who, "asked for a package", job, whole=wanted.whole)
     href = f"{API}/jobs/{job}/package?whole={str(wanted.whole).lower()}"
     number, made = _package(here, job, wanted.whole, None)
