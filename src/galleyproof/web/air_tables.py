@@ -121,7 +121,7 @@ def _remarks(report: AirReport) -> Iterator[str]:
 def _balance(report: AirReport) -> Grid:
     rows = []
     for b in report.balances:
-        pressure = NONE if b.room_pressure_inwc is None else f"{b.room_pressure_inwc:.4f}"
+        pressure = NONE if b.room_pressure_inwc is None else f"{round(b.room_pressure_inwc, 4) + 0.0:.4f}"
         cells = (_flow(b.exhaust_cfm), _flow(b.makeup_cfm), _flow(b.other_cfm), _flow(b.transfer_cfm), pressure)
         rows.append(GridRow("kitchen", (b.point, *cells), b.positive))
     planned = "not stated" if report.transfer_cfm is None else f"{report.transfer_cfm:,.0f} cfm"

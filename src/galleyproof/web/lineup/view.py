@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from galleyproof.job.meanings import MEANINGS
+from galleyproof.job.model import Job
 from galleyproof.job.words import JOB_WORDS
 from galleyproof.web.lineup.plan import COLUMNS, INNER, SECTIONS, Section
 from galleyproof.web.lineup.shapes import (
@@ -71,7 +74,7 @@ class Cell:
         name: Its place; empty where the entry cannot have this value.
         value: As it stands.
         kind: ``text``, ``choice``, ``lines`` or ``none``.
-        options: What may be chosen.
+        options: What may be chosen: as the text says it, and as the page does.
         default: What holds where it is left out.
         needed: Whether it may not be left out.
         wrong: What is wrong with it.
@@ -83,13 +86,18 @@ class Cell:
     name: str
     value: str = ""
     kind: str = "none"
-    options: tuple[str, ...] = ()
+    options: tuple[tuple[str, str], ...] = ()
     default: str = ""
     needed: bool = False
     wrong: str = ""
     title: str = ""
     about: str = ""
     known: str = ""
+
+    @property
+    def odd(self) -> bool:
+        """Whether it is a choice and something else stands there."""
+        return bool(self.value) and all(self.value != value for value, _ in self.options)
 
 
 @dataclass(frozen=True, slots=True)
@@ -277,15 +285,15 @@ class _Maker:
         key = str(path[-1])
         name = path_name(path)
         model = model_of(owner, key)
-        meaning = MEANINGS[model.__name__].get(key, "") if model is not None else ""
+        meaning = _meaning(model, key)
         how = takes(field.shape)
         about = f"{meaning}; {how}" if how and meaning else meaning or how
         kind = "text"
-        options: tuple[str, ...] = ()
+        options: tuple[tuple[str, str], ...] = ()
         if isinstance(field.shape, WordShape):
-            kind, options = "choice", tuple(field.shape.values)
+            kind, options = "choice", tuple((word, word) for word in field.shape.values)
         elif isinstance(field.shape, LeafShape) and field.shape.plain == "bool":
-            kind, options = "choice", ("true", "false")
+            kind, options = "choice", (("true", "yes"), ("false", "no"))
         elif isinstance(field.shape, PairsShape):
             kind = "lines"
         wrong = self.wrong.get(name, "")
@@ -293,6 +301,7 @@ class _Maker:
             wrong = self.below(name)
         known = _KNOWN_LISTS.get(key, "") if isinstance(field.shape, LeafShape) else ""
         default = "" if model is None or field.required else default_of(model, key)
+        default = dict(options).get(default, default)
         return Cell(name, shown(value), kind, options, default, field.required, wrong, title_of(key), about, known)
 
     def cell_in(self, path: Path, entry: Raw, shape: Shape, keys: tuple[str, ...]) -> Cell:
@@ -330,19 +339,20 @@ class _Maker:
                 label = label_of(entry) or str(n + 1)
                 rows.append(Row(name, label, cells, self.wrong.get(name, ""), more, self.inside(name)))
             groups.append(Group(title, path_name(path), tuple(rows), self.wrong.get(path_name(path), "")))
-        about = MEANINGS["Job"].get(key, "") if lists and len(lists[0][1]) == 1 else ""
+        about = _meaning(Job, key) if lists and len(lists[0][1]) == 1 else ""
         return Table(title_of(key), JOB_WORDS.noun(key), about, heads, tuple(groups))
 
     def _column(self, shape: Shape, keys: tuple[str, ...]) -> Column:
-        here, title = shape, []
+        here, title, needed = shape, [], True
         for n, key in enumerate(keys):
             field = fields_of(here)[key]
+            needed = needed and field.required
             if n == len(keys) - 1:
                 model = model_of(here, key)
-                about = MEANINGS[model.__name__].get(key, "")
+                about = _meaning(model, key)
                 how = takes(field.shape)
                 title.append(title_of(key))
-                return Column(" ".join(title), f"{about}; {how}" if how else about, field.required)
+                return Column(" ".join(title), f"{about}; {how}" if how else about, needed)
             if key not in ("drive", "control"):
                 title.append(title_of(key))
             here = field.shape
@@ -366,7 +376,7 @@ class _Maker:
                 cells.append(self.cell(place, owner, field, value))
                 continue
             model = model_of(owner, key)
-            meaning = MEANINGS[model.__name__].get(key, "")
+            meaning = _meaning(model, key)
             if isinstance(field.shape, ListShape):
                 parts.append(self.table(key, [("", place)], field.shape))
             elif value is None and field.nullable:
@@ -376,6 +386,12 @@ class _Maker:
         return Form(
             path_name(path), title, about, tuple(cells), tuple(parts), removable, self.wrong.get(path_name(path), "")
         )
+
+
+def _meaning(model: Any, key: str) -> str:
+    """What a key means; where the page of the job file is referred to, the page here shows it already."""
+    said = MEANINGS[model.__name__].get(key, "") if model is not None else ""
+    return re.sub(r": see [a-z- ]+$|^see [a-z- ]+$", "", said)
 
 
 def _in(tree: Raw, key: str) -> Raw:
@@ -388,7 +404,7 @@ def section_view(text: Text, section: Section) -> tuple[Form | Table | Adder, ..
     found: list[Form | Table | Adder] = []
     for key in section.parts:
         field, value = ROOT.fields[key], at(text.tree, (key,))
-        about = MEANINGS["Job"][key]
+        about = _meaning(Job, key)
         if isinstance(field.shape, ListShape):
             found.append(maker.table(key, [("", (key,))], field.shape))
             entries = value if isinstance(value, list) else []
