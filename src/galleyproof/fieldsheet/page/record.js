@@ -196,7 +196,7 @@ function recordTable(app) {
   for (const r of told.readings) if (!r.text) latest.set(r.either[0][0], r);
   const cells = (...words) => words.map((w) => h("td", {}, w));
   return h("table", { class: "record" },
-    h("caption", {}, `${sheet.jobName}, ${sheet.job.number}, revision ${sheet.job.revision}: readings of the check-out`),
+    h("caption", {}, h("bdi", {}, sheet.jobName), ", ", h("bdi", {}, sheet.job.number), `, revision ${sheet.job.revision}: readings of the check-out`),
     h("thead", {}, h("tr", {}, ["No.", "Reading", "Expected", "Read", "By", "When", ""].map((w) => h("th", { scope: "col" }, w)))),
     h("tbody", {}, sheet.plan.map(([probe, accepted], n) => {
       const r = latest.get(probe);
