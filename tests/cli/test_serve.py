@@ -79,6 +79,39 @@ def test_from_nothing_to_a_page_and_a_clean_end(tmp_path):
         assert page(said).count('<th scope="row">') == 1
 
 
+def test_ctrl_c_ends_calculations_too_and_without_a_word_of_theirs(tmp_path):
+    # as a terminal does it: the signal goes to the server and to every process it began
+    process = subprocess.Popen(
+        [*COMMAND, "--data", str(tmp_path), "--port", "0"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env=environment(),
+        start_new_session=True,
+    )
+    try:
+        said = process.stdout.readline()
+        page(said, "jobs/1/issued")  # begins a calculation
+        threads = Path(f"/proc/{process.pid}/task").glob("*/children")
+        workers = [pid for thread in threads for pid in thread.read_text().split()]
+        assert workers
+        os.killpg(process.pid, signal.SIGINT)
+        _, err = process.communicate(timeout=15)
+    finally:
+        process.kill()
+        process.communicate()
+    assert process.returncode == 0
+    assert err.strip() == "galleyproof: stopped"
+    assert not [pid for pid in workers if Path(f"/proc/{pid}").exists() and "Z" not in state(pid)]
+
+
+def state(pid):
+    try:
+        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0]
+    except OSError:
+        return "Z"
+
+
 def test_without_a_port_the_next_free_one_is_taken_and_said(tmp_path):
     with socket.socket() as usual:
         try:

@@ -97,7 +97,7 @@ def test_a_job_without_a_date_may_not_be_issued_and_the_reason_is_said(site):
 
 def test_a_job_whose_promises_fail_may_not_be_issued(site):
     def broken(text):
-        row = "promises:\n  - say: the fan stands still in fire\n    when: {fire Z1: released}\n    expect: {EF-1: stands}\n"
+        row = "promises:\n  - say: the fan stands in fire\n    when: {fire Z1: released}\n    expect: {EF-1: stands}\n"
         return dated(text) + row
 
     job = add(site, broken)

@@ -19,6 +19,9 @@ __all__ = ["COMPARED", "Compared", "MarkedSheet", "compared", "pair"]
 
 COMPARED = Kind("difference", f"{__name__}:compared", False, "what differs between two saves")
 
+LONGEST = 300
+"""Longest value shown. [character]"""
+
 
 @dataclass(frozen=True, slots=True)
 class MarkedSheet:
@@ -96,7 +99,12 @@ def _values(old: str, new: str) -> tuple[tuple[str, str, str], ...] | None:
     if not (before.tables and after.tables):
         return None
     rows = compare(before.tree, after.tree, before.tree)
-    return tuple((row.where, row.said("base"), row.said("mine")) for row in rows)
+    return tuple((row.where, _short(row.said("base")), _short(row.said("mine"))) for row in rows)
+
+
+def _short(words: str) -> str:
+    """As much of a value as a page has room for: whole devices and lists of issued numbers are long."""
+    return words if len(words) <= LONGEST else f"{words[: LONGEST - 30]}... ({len(words):,} characters)"
 
 
 def _designed(text: str) -> tuple[Job, Design]:

@@ -6,7 +6,6 @@ mistake. Quick and slow work wait in lines of their own.
 
 from __future__ import annotations
 
-import multiprocessing
 import threading
 import time
 from collections import OrderedDict, deque
@@ -14,9 +13,11 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from importlib import import_module
 from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
 from typing import Any, Literal
 
 from galleyproof.store.jobs import fingerprint
+from galleyproof.web.apart import begin
 
 __all__ = ["Answer", "Calculator", "Kind", "Progress"]
 
@@ -176,7 +177,7 @@ class _Lane:
         self._queue: deque[_Task] = deque()
         self._some = threading.Condition(lock)
         self._closed = False
-        self._process: multiprocessing.process.BaseProcess | None = None
+        self._process: BaseProcess | None = None
         self._pipe: Connection | None = None
         threading.Thread(target=self._serve, daemon=True, name="galleyproof-lane").start()
 
@@ -219,6 +220,10 @@ class _Lane:
                 # the process died: out of memory, or killed; the next task gets a new one
                 task.state, task.words = "failed", "the calculation was cut off; ask for it again"
                 self._process = self._pipe = None
+            except Exception as error:  # noqa: BLE001  it is said on the page, and the lane lives on
+                task.state, task.words = "failed", _said(error)
+                self._stop()
+                self._process = self._pipe = None
             task.ended.set()
 
     def _run(self, task: _Task) -> None:
@@ -241,12 +246,7 @@ class _Lane:
                 return
 
     def _start(self) -> None:
-        context = multiprocessing.get_context("spawn")
-        ours, theirs = context.Pipe()
-        self._process = context.Process(target=_work, args=(theirs,), daemon=True, name="galleyproof-work")
-        self._process.start()
-        theirs.close()
-        self._pipe = ours
+        self._process, self._pipe = begin(_work, "galleyproof-work")
 
 
 def _work(pipe: Connection) -> None:
@@ -262,11 +262,12 @@ def _work(pipe: Connection) -> None:
     while True:
         try:
             kind, text = pipe.recv()
-        except (EOFError, KeyboardInterrupt):
-            return
-        try:
-            result = kind.compute(text, progress)
-        except Exception as error:  # noqa: BLE001  it is said on the page, and the process lives on
-            pipe.send(("failed", _said(error)))
-            continue
-        pipe.send(("done", result))
+            try:
+                answer: tuple[str, Any] = ("done", kind.compute(text, progress))
+            except OSError:
+                raise  # nobody listens any more
+            except Exception as error:  # noqa: BLE001  it is said on the page, and the process lives on
+                answer = ("failed", _said(error))
+            pipe.send(answer)
+        except (EOFError, OSError, KeyboardInterrupt):
+            return  # the server is gone
