@@ -28,6 +28,11 @@ def _book(text: str) -> Book:
 _computed = book.checked_out
 
 
+def book_of_cafe() -> Book:
+    """The ferry café's book."""
+    return _book(TEXT)
+
+
 def once(monkeypatch) -> None:
     """Let each text be simulated once a process: what comes out is what always comes out, only sooner."""
     monkeypatch.setattr(book, "checked_out", lambda text, _progress: _book(text))

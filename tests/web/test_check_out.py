@@ -10,10 +10,11 @@ from html import unescape
 import pytest
 from pypdf import PdfReader
 from tests.checkout.support import bench, plan, slips, table
-from tests.web.on_site import TEXT, Person, once, state_of
+from tests.web.on_site import TEXT, Person, book_of_cafe, once, state_of
 from tests.web.support import make_site
 
 from galleyproof.checkout.acceptance import acceptance
+from galleyproof.checkout.beliefs import Observation
 from galleyproof.checkout.codes import split
 from galleyproof.checkout.log import Entry, write_log
 from galleyproof.checkout.model import CAUTIONS
@@ -23,6 +24,7 @@ from galleyproof.store.jobs import save_job
 from galleyproof.store.people import LOCAL
 from galleyproof.store.readings import readings_of
 from galleyproof.web.check_out_words import drawn_paths, strokes_of
+from galleyproof.web.desk import Desk, Question
 
 
 @pytest.fixture
@@ -364,3 +366,36 @@ def test_stored_words_are_shown_inert(site, job):
         assert nasty not in text
         assert "<b>R</b>" not in text
     assert site.client.get(f"/jobs/{job}/check-out/record").status_code == 200
+
+
+def test_a_desk_in_a_process_of_its_own_answers_as_one_here_does_and_is_begun_again_when_it_dies():
+    made = book_of_cafe()
+    there, here = Desk(), Desk(processes=False)
+    probes = bench().checkout.probes
+    index = next(i for i, p in enumerate(probes) if p.key == plan().readings[1].probe.key)
+    questions = [Question((Observation(((index, read),)),)) for read in (0.4, float("inf"))]
+    both = Question(questions[0].taken + questions[1].taken)
+    try:
+        for question in (*questions, both, questions[0]):
+            assert there.ask("cafe", TEXT, made, question) == here.ask("cafe", TEXT, made, question)
+        there._there.kill()
+        there._there.join(5)
+        assert there.ask("cafe", TEXT, made, both) == here.ask("cafe", TEXT, made, both)
+    finally:
+        there.close()
+
+
+def test_a_search_taken_further_or_back_stands_where_a_new_one_would():
+    """Whatever was asked before: readings added one by one, taken back, and others added."""
+    made, draw = book_of_cafe(), random.Random(3)
+    kept = Desk(processes=False)
+    wrong = caught(next(s for s in table().slips if len(table().shows[s]) > 20))
+    taken: list[Observation] = []
+    for _ in range(25):
+        if taken and draw.random() < 0.3:
+            del taken[draw.randrange(len(taken)) :]
+        i = draw.choice([*wrong, draw.randrange(len(table().right))])
+        taken.append(Observation(((i, wrong.get(i, table().right[i])),)))
+        question = Question(tuple(taken))
+        new = Desk(processes=False)
+        assert kept.ask("cafe", TEXT, made, question) == new.ask("cafe", TEXT, made, question)

@@ -122,7 +122,7 @@ def found(office: Office, here: Checked, taken: tuple[Observation, ...], stage: 
         office: The office.
         here: The check-out.
         taken: Readings and complaints.
-        stage: Stage a person works in: readings of later ones are asked for only when no other tells anything.
+        stage: Stage a person works in: a reading of a later one is asked for when it tells far more.
 
     Raises:
         NotFoundError: There is no book.

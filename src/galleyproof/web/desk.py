@@ -6,14 +6,15 @@ it lives here, for a few jobs at a time. The bench that simulates two slips at o
 
 from __future__ import annotations
 
-import multiprocessing
 import threading
 from collections import OrderedDict
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
 from typing import TYPE_CHECKING
 
 from galleyproof.errors import GalleyproofError
+from galleyproof.web.apart import begin
 from galleyproof.web.book import Book, open_book, table_of
 
 if TYPE_CHECKING:
@@ -33,6 +34,8 @@ SEARCHES = 8
 """Searches kept, so that one more reading costs one more reading. [-]"""
 MOST = 6
 """Suspects told. [-]"""
+ENOUGH = 0.5
+"""A reading in the stage one works in is asked for first when it tells this share of what a later one tells. [ratio]"""
 SMALL = 0.005
 """A chance below this is not worth a line. [ratio]"""
 
@@ -48,7 +51,7 @@ class Question:
     Attributes:
         taken: What was read and complained of, in order.
         left_out: Keys of probes that cannot be done.
-        stages: Stages of probes to be asked for first; only when none of them tells anything, the others.
+        stages: Stages of probes to be asked for first, unless a later one tells far more.
     """
 
     taken: tuple[Observation, ...]
@@ -108,7 +111,7 @@ class Desk:
         self._lock = threading.Lock()
         self._prepared = ""
         self._here = None if processes else _Memory()
-        self._there: multiprocessing.process.BaseProcess | None = None
+        self._there: BaseProcess | None = None
         self._pipe: Connection | None = None
 
     def ask(self, key: str, text: str, book: Book, question: Question | None) -> Found | None:
@@ -176,12 +179,7 @@ class Desk:
         return found
 
     def _start(self) -> None:
-        context = multiprocessing.get_context("spawn")
-        ours, theirs = context.Pipe()
-        self._there = context.Process(target=_sit, args=(theirs,), daemon=True, name="galleyproof-desk")
-        self._there.start()
-        theirs.close()
-        self._pipe = ours
+        self._there, self._pipe = begin(_sit, "galleyproof-desk")
 
     def _stop(self) -> None:
         if self._there is not None and self._there.is_alive():
@@ -287,11 +285,11 @@ class _Memory:
             for s in search.suspects(MOST)
             if s.chance >= SMALL
         )
-        advice = search.next_probe(
-            lambda p: p.key not in question.left_out and (not question.stages or p.stage in question.stages)
-        )
-        if advice is None and question.stages:
-            advice = search.next_probe(lambda p: p.key not in question.left_out)
+        advice = search.next_probe(lambda p: p.key not in question.left_out)
+        if advice is not None and question.stages and advice.probe.stage not in question.stages:
+            near = search.next_probe(lambda p: p.key not in question.left_out and p.stage in question.stages)
+            if near is not None and near.bits >= ENOUGH * advice.bits:
+                advice = near
         fits, sure = search.fits, search.sure
         if advice is None:
             return Found(suspects, fits, sure, search.here)

@@ -163,7 +163,7 @@ function signatureOf(app) {
   const probe = app.extra?.key || app.at;
   const about = app.view === "probe"
     ? [app.at, probe, app.log.readings[probe], app.log.states[probe], app.log.torn[probe], app.log.notes[probe],
-      app.log.readers, app.box.waiting().filter((w) => [probe, "done", "note"].includes(w.entry.probe)), app.said, app.wrong, app.box.person]
+      app.log.readers, app.box.waiting().filter((w) => [probe, "done", "note"].includes(w.entry.probe)), app.said, app.wrong, app.again, app.box.person]
     : [app.log, app.box.waiting(), app.box.person];
   return JSON.stringify([app.view, about]);
 }
@@ -269,7 +269,7 @@ function drawProbe(app) {
   const n = app.plan.probes.indexOf(probe);
   const before = app.plan.probes[n - 1];
   const state = stateOf(app, probe.key);
-  const card = el("article", { class: "sheet probe", "aria-label": `Reading ${probe.number || "outside the plan"}` });
+  const card = el("article", { class: "sheet probe", "data-key": probe.key, "aria-label": `Reading ${probe.number || "outside the plan"}` });
   if (app.said) card.append(verdict(app));
   card.append(el("header", { class: "probe-head" },
     el("h2", {}, n < 0 ? "Reading outside the plan" : `Reading ${probe.number} of ${app.plan.probes.length}`),
@@ -357,6 +357,7 @@ function mine(app, key) {
 
 function entry(app, probe) {
   const before = mine(app, probe.key);
+  const again = app.again === probe.key;
   const refused = app.wrong?.key === probe.key ? app.wrong : null;
   const wrong = el("p", { class: "wrong", role: "alert" }, refused?.words || "");
   const submit = async (text) => {
@@ -367,7 +368,7 @@ function entry(app, probe) {
     }
     const low = form.querySelector("[name=low]");
     const more = probe.meter ? { meter: { name: app.box.person.meter, low_impedance: Boolean(low?.checked) } } : {};
-    if (before) more.replaces = before.id;
+    if (before && !again) more.replaces = before.id;
     const input = form.querySelector("#reading");
     if (input) input.value = "";
     await write(app, probe.key, read, more);
@@ -403,7 +404,8 @@ function entry(app, probe) {
     });
   }
   form.append(wrong);
-  if (before) form.append(el("p", { class: "pale" }, `A new reading corrects yours of ${clock(before.at)}; both stay in the log.`));
+  if (before && again) form.append(el("p", { class: "pale" }, "Read it once more, as if for the first time: both readings count."));
+  else if (before) form.append(el("p", { class: "pale" }, `A new reading corrects yours of ${clock(before.at)}; both stay in the log.`));
   return form;
 }
 
@@ -457,6 +459,7 @@ async function write(app, key, read, more = {}, goOn = false) {
     refresh(app);
     return;
   }
+  app.again = "";
   const answer = await app.box.send();
   const probe = app.extra || app.probeOf.get(key);
   const wrong = answer?.refused.find((r) => r.id === made.id);
@@ -521,6 +524,7 @@ async function drawCauses(app) {
 }
 
 async function chase(app, key) {
+  app.again = key;
   if (app.probeOf.has(key)) {
     app.extra = null;
     app.said = null;
