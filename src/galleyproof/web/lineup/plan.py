@@ -50,6 +50,8 @@ COLUMNS: Final = MappingProxyType(
         "drive.motor.nameplate_amps airflow static_pressure min_speed on_release",
         "makeup_units": "tag place tracks circuit control.kind control.motor.hp control.motor.volts "
         "control.motor.phases control.motor.nameplate_amps airflow min_speed on_release",
+        "ducts": "name shape.kind shape.diameter shape.width shape.height shape.major shape.minor length material "
+        "carries",
     }
 )
 """Values in the table of a list whose entries hold blocks; all others have their single values there."""

@@ -44,6 +44,7 @@ __all__ = [
     "Row",
     "Table",
     "cell_at",
+    "entry_of",
     "form_of",
     "known_tags",
     "name_of",
@@ -179,6 +180,11 @@ class Form:
     parts: tuple[Form | Table | Adder, ...]
     removable: bool
     wrong: str
+
+    @property
+    def up(self) -> str:
+        """Place of the entry that this one stands in; empty at the top."""
+        return path_name(above(parse_path(self.name)))
 
     @property
     def kinds(self) -> tuple[str, ...]:
@@ -336,7 +342,7 @@ class _Maker:
                 place = (*path, n)
                 cells = tuple(self.cell_in(place, entry, shape.item, c) for c in columns)
                 name = path_name(place)
-                label = label_of(entry) or str(n + 1)
+                label = label_of(entry) or label_of(entry, "name") or str(n + 1)
                 rows.append(Row(name, label, cells, self.wrong.get(name, ""), more, self.inside(name)))
             groups.append(Group(title, path_name(path), tuple(rows), self.wrong.get(path_name(path), "")))
         about = _meaning(Job, key) if lists and len(lists[0][1]) == 1 else ""
@@ -440,8 +446,27 @@ def form_of(text: Text, path: Path) -> Form | None:
     if tree is None:
         return None
     noun = JOB_WORDS.noun(str(path[-2])) if isinstance(path[-1], int) else title_of(str(path[-1]))
-    title = f"{noun} {label_of(tree) or path[-1]}" if isinstance(path[-1], int) else noun
+    if isinstance(path[-1], int):
+        title = f"{noun} {label_of(tree) or label_of(tree, 'name') or path[-1] + 1}"
+    else:
+        title = noun
     return _Maker(text, wrong_by_path(text)).form(path, field.shape, tree, title, "", False)
+
+
+def entry_of(text: Text, path: Path, section: Section) -> Path:
+    """The entry of a list that a place is in and that has more to it than its row shows; nothing without one."""
+    if not path or path[0] not in section.parts:
+        return ()
+    for n in range(len(path), 1, -1):
+        field = field_at(text.tree, path[:n]) if isinstance(path[n - 1], int) else None
+        if field is not None and any(not is_single(f.shape) for f in fields_of(field.shape).values()):
+            return path[:n]
+    return ()
+
+
+def above(path: Path) -> Path:
+    """The entry of a list that an entry stands in; nothing for one of the job's own lists."""
+    return next((path[:n] for n in range(len(path) - 1, 1, -1) if isinstance(path[n - 1], int)), ())
 
 
 def cell_at(text: Text, path: Path) -> str:

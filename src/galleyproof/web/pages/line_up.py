@@ -26,6 +26,7 @@ from galleyproof.web.lineup.view import (
     Table,
     cell_at,
     counts,
+    entry_of,
     form_of,
     known_tags,
     name_of,
@@ -126,19 +127,13 @@ def _given(office: Office, job: int, section: Section, item: str) -> dict[str, A
         "counts": counts(text),
         "parts": parts,
         "kinds": tuple(type(p).__name__ for p in parts),
-        "item": form_of(text, _entry(parse_path(item), section)) if item else None,
+        "item": form_of(text, entry_of(text, parse_path(item), section)) if item else None,
         "problems": listed[:MOST_PROBLEMS],
         "more_problems": max(0, len(listed) - MOST_PROBLEMS),
         "known": known_tags(text),
         "walk": walk,
         "saved": save,
     }
-
-
-def _entry(path: Path, section: Section) -> Path:
-    """The entry of a list that a place is in; nothing where the page shows the place anyway."""
-    inside = len(path) > 1 and isinstance(path[1], int) and path[0] in section.parts
-    return path[:2] if inside else ()
 
 
 def list_problems(text: Text) -> tuple[Listed, ...]:
