@@ -8,7 +8,7 @@ from typing import Any
 from galleyproof.checkout.beliefs import ALL_RIGHT, MISREAD, SECOND_SLIP, STRAY, SURE, TWO_SLIPS, UNEXPLAINED
 from galleyproof.checkout.diagnosis import ALIKE, HAZARD_MINUTES, LEAST_BITS, MOST_TIMES, where
 from galleyproof.checkout.doubts import GHOST_V, NOTHING
-from galleyproof.checkout.log import MOST_READ
+from galleyproof.checkout.log import MOST_ENTRIES, MOST_READ
 from galleyproof.checkout.model import CAUTIONS, Checkout, Stage
 from galleyproof.checkout.plan import Plan
 from galleyproof.checkout.signatures import Signatures
@@ -86,6 +86,7 @@ def facts(
             "LEAST_BITS": LEAST_BITS,
             "LOW_IMPEDANCE_OHM": LOW_IMPEDANCE_OHM,
             "MISREAD": MISREAD,
+            "MOST_ENTRIES": MOST_ENTRIES,
             "MOST_READ": MOST_READ,
             "MOST_TIMES": MOST_TIMES,
             "NOTHING": NOTHING,

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Sequence
 
 from galleyproof.drawing.model import Drawing, Polyline, Sheet, Symbol, Text
 
-Spot = tuple[int, float, float]
-"""Index of the sheet, and the place on it. [-], [mm], [mm]"""
+Spot = tuple[int, float, float] | tuple[int, float, float, float, float]
+"""Index of the sheet and the place on it; of a device also its width and height. [-], [mm], [mm], [mm], [mm]"""
 MOST = 6
 """Places kept of one terminal. [-]"""
 
@@ -25,6 +25,7 @@ def spots(drawing: Drawing, terminals: Iterable[str], tags: Iterable[str]) -> di
     ports: dict[str, list[Spot]] = {}
     marks: dict[str, list[Spot]] = {}
     bodies: dict[str, list[Spot]] = {}
+    names: dict[str, list[Spot]] = {}
     for n, sheet in _in_order(drawing.sheets):
         for port in sheet.ports:
             ports.setdefault(str(port.terminal), []).append((n, port.x, port.y))
@@ -32,25 +33,27 @@ def spots(drawing: Drawing, terminals: Iterable[str], tags: Iterable[str]) -> di
             subject = item.subject
             if subject not in devices:
                 continue
-            if isinstance(item, Text) and item.content in wanted:
-                marks.setdefault(item.content, []).append((n, item.x, item.y))
+            if isinstance(item, Text):
+                (marks if item.content in wanted else names).setdefault(
+                    item.content if item.content in wanted else subject, []
+                ).append((n, item.x, item.y))
             elif isinstance(item, Symbol):
                 for _, text in item.texts:
                     mark = f"{subject}:{text.content}"
                     if mark in wanted:
                         marks.setdefault(mark, []).append((n, item.x, item.y))
-                bodies.setdefault(subject, []).append((n, item.x, item.y))
+                size = (2 * item.shape.half_width, 2 * item.shape.half_height)
+                bodies.setdefault(subject, []).append((n, item.x, item.y, *size))
             elif isinstance(item, Polyline) and item.closed:
-                xs, ys = ([p[k] for p in item.points] for k in (0, 1))
-                bodies.setdefault(subject, []).append((n, (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2))
-            elif isinstance(item, Text):
-                bodies.setdefault(subject, []).append((n, item.x, item.y))
+                (x0, x1), (y0, y1) = ((min(c), max(c)) for c in zip(*item.points, strict=True))
+                bodies.setdefault(subject, []).append((n, (x0 + x1) / 2, (y0 + y1) / 2, x1 - x0, y1 - y0))
     found: dict[str, tuple[Spot, ...]] = {}
     for name in sorted(wanted | set(tags)):
-        places = [*ports.get(name, ()), *marks.get(name, ())] or bodies.get(name.partition(":")[0], [])
-        rounded = dict.fromkeys((n, round(x, 1), round(y, 1)) for n, x, y in places)
+        device = name.partition(":")[0]
+        places = [*ports.get(name, ()), *marks.get(name, ())] or bodies.get(device) or names.get(device, [])
+        rounded = dict.fromkeys((p[0], *(round(v, 1) for v in p[1:])) for p in places)
         if rounded:
-            found[name] = tuple(rounded)[:MOST]
+            found[name] = tuple(rounded)[:MOST]  # type: ignore[assignment]
     return found
 
 

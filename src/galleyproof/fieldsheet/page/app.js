@@ -14,10 +14,13 @@ class App {
     this.leftOut = new Set();
     this.upTo = sheet.stages.length - 1;
     this.alert = null;
+    this.chosen = null;
+    this.correcting = null;
     this.draft = {};
     this.main = document.getElementById("main");
     this.drawing = new DrawingView(sheet, document.getElementById("drawing"));
-    window.addEventListener("storage", () => this.reload());
+    // another window of the same sheet has added something
+    window.addEventListener("storage", ({ key }) => { if (key === null || key.startsWith(this.keep.prefix)) this.reload(); });
     this.reload();
   }
 
@@ -59,6 +62,8 @@ class App {
     const metered = this.sheet.probes.meter[probe] > 0 || this.sheet.kind(probe) === "amps AC";
     const meter = metered ? { name: this.person.meter, low_impedance: low } : undefined;
     this.draft = {};
+    this.chosen = null;
+    this.correcting = null;
     const entry = this.add(this.sheet.probes.key[probe], text.trim(), { meter, ...more });
     if (!entry) return;
     if (holds(this.sheet, probe, reading)) {
@@ -110,6 +115,7 @@ class App {
   }
 
   go(tab) {
+    if (tab !== "log") this.correcting = null;
     this.tab = tab;
     this.draft = {};
     this.hush();
@@ -137,6 +143,7 @@ class App {
     document.getElementById("warning").replaceChildren(...warned.map((w) => h("p", { class: "caution" }, w)));
     const plain = !this.person || this.tab === "hand" || (this.tab === "log" && !this.correcting);
     document.querySelector(".work").classList.toggle("plain", plain);
+    if (!plain && this.drawing.at < 0) this.drawing.show(0);
     if (!this.person) this.main.replaceChildren(...flat(startView(this)));
     else {
       const view = { work: workView, search: searchView, log: logView, hand: handView }[this.tab];

@@ -71,14 +71,13 @@ class DrawingView {
       here.forEach((own, n) => {
         if (!own.length) return;
         const near = own.slice().sort((a, b) => distance(a, anchor[0]) - distance(b, anchor[0]))[0];
-        this.lights.push({ ...wanted[n], sheet: near[0], x: near[1], y: near[2] });
+        this.lights.push({ ...wanted[n], ...placeOf(near) });
       });
     }
     // what this sheet does not show is lit on another one, a button away
     wanted.forEach((w, n) => {
       if (spots[n].length && !this.lights.some((l) => l.name === w.name)) {
-        const [sheet, x, y] = spots[n][0];
-        this.lights.push({ ...w, sheet, x, y });
+        this.lights.push({ ...w, ...placeOf(spots[n][0]) });
       }
     });
     this.legend.replaceChildren(...wanted.map((w) => {
@@ -100,11 +99,14 @@ class DrawingView {
     this.svg.querySelector(".lights")?.remove();
     const here = this.lights.filter((l) => l.sheet === this.at);
     this.svg.append(s("g", { class: "lights" }, here.map((l, n) => {
-      // two at one place have their letters on either side
-      const dx = here.slice(0, n).some((o) => o.x === l.x && o.y === l.y) ? 3.6 : -3.6;
-      return s("g", { class: `light ${l.letter}` }, s("circle", { cx: l.x, cy: l.y, r: 3.2 }),
-        s("circle", { class: "tag", cx: l.x + dx, cy: l.y - 3.6, r: 2 }),
-        s("text", { x: l.x + dx, y: l.y - 2.55, "text-anchor": "middle" }, l.letter));
+      // a terminal has a ring, a device a frame; two at one place have their letters on either side
+      const twin = here.slice(0, n).some((o) => o.x === l.x && o.y === l.y);
+      const [w, h] = l.width ? [l.width + 4, l.height + 4] : [0, 0];
+      const [x, y] = w ? [l.x - w / 2, l.y - h / 2] : [l.x + (twin ? 3.6 : -3.6), l.y - 3.6];
+      return s("g", { class: `light ${l.letter}` },
+        w ? s("rect", { x, y, width: w, height: h, rx: 1.5 }) : s("circle", { cx: l.x, cy: l.y, r: 3.2 }),
+        s("circle", { class: "tag", cx: x, cy: y, r: 2 }),
+        s("text", { x, y: y + 1.05, "text-anchor": "middle" }, l.letter));
     })));
   }
 
@@ -182,4 +184,5 @@ class DrawingView {
   }
 }
 
+const placeOf = ([sheet, x, y, width = 0, height = 0]) => ({ sheet, x, y, width, height });
 const distance = (a, b) => Math.hypot(a[1] - b[1], a[2] - b[2]);

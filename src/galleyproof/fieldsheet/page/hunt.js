@@ -18,8 +18,10 @@ function searchView(app) {
   }
   const next = app.search.next(beliefs, (probe) => !app.leftOut.has(probe) && sheet.stageOf(probe) <= app.upTo);
   const isFound = sure && suspects[0].slips.length > 0;
-  if (isFound) found.push(suspectList(app, suspects, sure), repairBox(app, suspects[0]));
-  else {
+  if (isFound) {
+    lightPlaces(app, sheet.slips.terminals[suspects[0].slips[0]]);
+    found.push(suspectList(app, suspects, sure), repairBox(app, suspects[0]));
+  } else {
     if (beliefs.seen.length && !app.isRight()) found.push(h("p", { class: "likely" }, "Likeliest so far: ", h("b", {}, headline(app, suspects[0])), "."));
     found.push(nextBox(app, next));
     if (beliefs.seen.length) found.push(suspectList(app, suspects, sure));
@@ -51,12 +53,17 @@ function suspectList(app, suspects, sure) {
       `${line.where}: you would read ${line.would}; `, h("b", {}, line.agrees ? "you read" : "but you read"), ` ${line.read}`)))));
 }
 
+function lightPlaces(app, places) {
+  app.lit = null;
+  app.drawing.light(places.slice(0, 6).map((name, n) => ({ name, letter: String(n + 1), words: name })));
+}
+
 function headline(app, x) {
   const words = x.slips.length ? app.sheet.slips.sentence[x.slips[0]] : "nothing is wrong, a reading was misread";
   return `${words} (${percentOf(x.chance)})`;
 }
 
-const percentOf = (chance) => (chance >= 0.995 && chance < 1 ? "over 99 %" : `${Math.round(100 * chance)} %`);
+const percentOf = (chance) => (chance >= 0.995 && chance < 1 ? "> 99 %" : `${Math.round(100 * chance)} %`);
 
 function suspectItem(app, x) {
   const { sentence, terminals, across } = app.sheet.slips;
@@ -72,8 +79,7 @@ function suspectItem(app, x) {
   const own = members.map((m) => terminals[m].map((t) => t.split(":")[0]));
   const shared = common(own).size ? common(own) : common(own.map((l, n) => [...l, ...across[members[n]]]));
   const show = () => {
-    app.lit = null;
-    app.drawing.light(places.slice(0, 6).map((name, n) => ({ name, letter: String(n + 1), words: name })));
+    lightPlaces(app, places);
     document.getElementById("drawing").scrollIntoView({ block: "nearest" });
   };
   return h("li", {}, meter, h("div", {},

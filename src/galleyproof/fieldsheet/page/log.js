@@ -177,6 +177,7 @@ function readLog(sheet, text) {
   if (!raw || raw.readings_log !== 1 || !Array.isArray(raw.entries)) {
     throw new Error("This is no log of readings of this version. Give the file as the other tablet exported it.");
   }
+  if (raw.entries.length > sheet.constants.MOST_ENTRIES) throw new Error("This log has more entries than a log may have.");
   const wrong = [];
   raw.entries.forEach((entry, n) => {
     const what = faultOf(sheet, entry);

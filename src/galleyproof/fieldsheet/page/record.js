@@ -201,7 +201,10 @@ function recordTable(app) {
     h("tbody", {}, sheet.plan.map(([probe, accepted], n) => {
       const r = latest.get(probe);
       const state = { open: r ? chip("warn", "again") : chip("plain", "open"), within: chip("good", "as expected"), beyond: chip("bad", "not as expected") }[states[n]];
-      return h("tr", {}, cells(String(n + 1)), h("th", { scope: "row" }, `${sheet.probes.where[probe]}${accepted ? " (acceptance)" : ""}`),
+      const go = h("button", {
+        type: "button", "aria-label": `Go to reading ${n + 1}`, onclick: () => { app.chosen = n; app.go("work"); },
+      }, String(n + 1));
+      return h("tr", {}, h("td", {}, go, h("span", { class: "printed" }, String(n + 1))), h("th", { scope: "row" }, `${sheet.probes.where[probe]}${accepted ? " (acceptance)" : ""}`),
         cells(sheet.probes.expect[probe], r ? r.entry.read : "", r ? r.entry.by : "", r ? shortTime(r.entry) : "", state));
     })));
 }

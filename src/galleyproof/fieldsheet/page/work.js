@@ -5,7 +5,7 @@ function workView(app) {
   const open = sheet.plan.map((p, n) => n).filter((n) => app.states[n] === "open");
   const next = open.find((n) => !app.skipped.has(n)) ?? open[0];
   if (app.skipped.size && open.length && open.every((n) => app.skipped.has(n))) app.skipped.clear();
-  const at = app.chosen !== undefined && app.chosen !== null ? app.chosen : next;
+  const at = app.chosen ?? next;
   const bars = stageBars(app);
   if (at === undefined) {
     const beyond = app.states.filter((x) => x === "beyond").length;
@@ -96,8 +96,8 @@ function probeCard(app, probe, eyebrow, { skip, correct = null, steps = [] } = {
     h("p", { class: "eyebrow" }, `${eyebrow} · ${sheet.preparationOf(probe).key}`),
     steps.length ? h("ol", { class: "steps" }, steps.map((step) => h("li", {}, h("b", {}, step.back ? "Back to: " : "First: "),
       step.words, step.needs ? h("span", { class: "needs" }, ` With ${step.needs}.`) : ""))) : null,
-    h("h2", { tabindex: "-1", "data-focus": true }, leads ? `${KINDS[kind]} at ${sheet.place(probe)}` : capital(p.words[probe])),
-    leads, leads ? h("p", { class: "words" }, `${capital(p.words[probe])}.`) : h("p", { class: "words" }, `At ${sheet.place(probe)}.`),
+    h("h2", { tabindex: "-1", "data-focus": true }, leads ? `${KINDS[kind]}: ${sheet.place(probe)}` : capital(p.words[probe])),
+    leads, leads ? h("p", { class: "words" }, `${capital(p.words[probe])}.`) : h("p", { class: "words" }, `Where: ${sheet.place(probe)}.`),
     caution ? h("p", { class: "caution" }, caution) : null,
     h("p", { class: "expect" }, h("span", {}, "Expect"), h("b", {}, p.expect[probe])),
     entryForm(app, probe, correct),
