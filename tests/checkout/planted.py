@@ -13,10 +13,9 @@ from galleyproof.checkout.model import Reading
 from galleyproof.checkout.signatures import Signatures, margin
 from galleyproof.proof.slips import Slip
 
-AT_MOST_FOR_TWO = 400
-"""Readings after which a search for two slips is given up. [-]"""
-LONGEST = 400
-"""Readings after which a search is given up. [-]"""
+LONGEST = 3000
+"""Readings after which a search is broken off. Every search comes to its own end before: a probe is asked for three
+times at most, and none that tells nothing. [-]"""
 
 
 class Planted:
@@ -64,17 +63,16 @@ class Planted:
         here = self.group_of[self.signatures.slips[slip]]
         return bool(top.slips) and self.group_of[top.slips[0]] == here, n
 
-    def two(self, a: Slip, b: Slip, changed: Mapping[int, Reading], pairs: PairReader) -> bool:
-        """Search with two slips in place, for one and then for another behind it; whether both are named."""
+    def two(self, a: Slip, b: Slip, changed: Mapping[int, Reading], pairs: PairReader) -> tuple[bool, int]:
+        """Search with two slips in place, for one and then for another behind it: whether both are named; readings."""
         found = Diagnosis(self.signatures, self.slips, pairs)
-        for _ in range(AT_MOST_FOR_TWO):
-            advice = found.next_probe()
-            if advice is None:
-                break
+        n = 0
+        while n < LONGEST and (advice := found.next_probe()) is not None:
             probe = self.place[advice.probe.key]
             found.add(probe, self.taken(probe, changed.get(probe, self.signatures.right[probe])))
+            n += 1
         named = {self.group_of[k] for k in found.suspects(1)[0].slips}
-        return named == {self.group_of[a.key], self.group_of[b.key]}
+        return named == {self.group_of[a.key], self.group_of[b.key]}, n
 
     def pair(self) -> tuple[Slip, Slip]:
         """Two slips that do not stand on the same conductor."""

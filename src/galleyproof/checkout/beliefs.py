@@ -75,13 +75,28 @@ class Suspect:
 class _Seen:
     """An observation and how well each single slip agrees with it.
 
-    ``columns`` has for each alternative the probe, the reading and how well it agrees with every slip.
+    ``columns`` has for each alternative the probe, the reading and how well it agrees with every slip. ``likely`` is
+    the likelihood of the best alternative for each; ``weights``, ``nothing`` and ``missed`` are what all observations
+    up to this one make of every single slip and of the right wiring, and how many of them each slip leaves unexplained.
     """
 
     observation: Observation
     columns: tuple[tuple[int, Reading, Column], ...]
     near: Column
     right: float
+    likely: Column
+    weights: Column
+    nothing: float
+    missed: NDArray[np.int64]
+
+
+@dataclass(slots=True)
+class _Pair:
+    """What the observations make of two slips at once, one entry for each and one before the first."""
+
+    changed: Mapping[int, Reading]
+    weights: list[float]
+    missed: list[int]
 
 
 class Beliefs:
@@ -101,6 +116,9 @@ class Beliefs:
         self.prior: Column = (1.0 - ALL_RIGHT) * weights / weights.sum() if len(weights) else weights
         self.pairs: dict[tuple[int, int], Mapping[int, Reading]] = {}
         self.seen: list[_Seen] = []
+        self._weighed: dict[tuple[int, int], _Pair] = {}
+        self._behind: tuple[int, int, Column] = (-1, 0, self.prior)
+        self._named: dict[int, list[Suspect]] = {}
         self.group_of = np.zeros(len(self.slips), dtype=np.int64)
         for g, members in enumerate(signatures.groups):
             self.group_of[list(members)] = g
@@ -121,7 +139,20 @@ class Beliefs:
         best = columns[0][2]
         for _, _, column in columns[1:]:
             best = np.maximum(best, column)
-        self.seen.append(_Seen(observation, tuple(columns), best, right))
+        likely = likelihood(best)
+        self.seen.append(
+            _Seen(
+                observation,
+                tuple(columns),
+                best,
+                right,
+                likely,
+                self.singles() * likely,
+                self.nothing() * float(likelihood(right)),
+                self._missed() + (best < UNEXPLAINED),
+            )
+        )
+        self._named.clear()
         if self._pair_reader is not None and not self._explained():
             self._build_pairs(self._pair_reader)
 
@@ -129,27 +160,41 @@ class Beliefs:
         """Take the last observation back; False when there is none."""
         if self.seen:
             self.seen.pop()
+            self._behind = (-1, 0, self.prior)
+            self._named.clear()
+            for pair in self._weighed.values():
+                del pair.weights[len(self.seen) + 1 :], pair.missed[len(self.seen) + 1 :]
             return True
         return False
 
     # weighing -----------------------------------------------------------------------------------------------
     def singles(self) -> Column:
-        """Weight of each single slip, not normalised."""
-        weights = self.prior.copy()
-        for seen in self.seen:
-            weights *= likelihood(seen.near)
-        return weights
+        """Weight of each single slip, not normalised; not to be written to."""
+        return self.seen[-1].weights if self.seen else self.prior
 
     def nothing(self) -> float:
         """Weight of nothing being wrong."""
-        return ALL_RIGHT * math.prod(float(likelihood(seen.right)) for seen in self.seen)
+        return self.seen[-1].nothing if self.seen else ALL_RIGHT
+
+    def _missed(self) -> NDArray[np.int64]:
+        """How many observations each single slip leaves unexplained."""
+        return self.seen[-1].missed if self.seen else np.zeros(len(self.slips), dtype=np.int64)
 
     def of_pairs(self) -> Column:
         """Weight of each pair."""
-        weights = np.array([TWO_SLIPS * self.prior[a] * self.prior[b] for a, b in self.pairs])
-        for n, changed in enumerate(self.pairs.values()):
-            weights[n] *= math.prod(float(likelihood(self.near_to(changed, seen))) for seen in self.seen)
-        return weights
+        return np.array([self._weigh(pair).weights[len(self.seen)] for pair in self.pairs], dtype=np.float64)
+
+    def _weigh(self, pair: tuple[int, int]) -> _Pair:
+        """A pair with all observations weighed."""
+        found = self._weighed.get(pair)
+        if found is None:
+            first = TWO_SLIPS * float(self.prior[pair[0]]) * float(self.prior[pair[1]])
+            found = self._weighed[pair] = _Pair(self.pairs[pair], [first], [0])
+        for seen in self.seen[len(found.weights) - 1 :]:
+            agreement = self.near_to(found.changed, seen)
+            found.weights.append(found.weights[-1] * ((1.0 - MISREAD) * agreement + MISREAD * STRAY))
+            found.missed.append(found.missed[-1] + (agreement < UNEXPLAINED))
+        return found
 
     def near_to(self, changed: Mapping[int, Reading], seen: _Seen) -> float:
         """How well an observation agrees with some changed readings."""
@@ -164,27 +209,32 @@ class Beliefs:
         Args:
             first: Index of a single slip.
         """
+        known, count, weights = self._behind
+        if known != first:
+            count, weights = 0, TWO_SLIPS * self.prior[first] * self.prior
         here = self.signatures.changed[first]
-        weights = TWO_SLIPS * self.prior[first] * self.prior
-        for seen in self.seen:
+        for seen in self.seen[count:]:
+            if not any(i in here for i, _, _ in seen.columns):
+                weights = weights * seen.likely
+                continue
             column = np.zeros(len(self.slips))
             for i, read, of_single in seen.columns:
                 if i in here:
-                    known = near(self.signatures.checkout.probes[i].kind, here[i], read)
-                    column = np.maximum(column, known)
+                    known_near = near(self.signatures.checkout.probes[i].kind, here[i], read)
+                    column = np.maximum(column, known_near)
                 else:
                     column = np.maximum(column, of_single)
             weights = weights * likelihood(column)
+        self._behind = (first, len(self.seen), weights)
         return np.where(self.group_of == self.group_of[first], 0.0, weights)
 
     # pairs --------------------------------------------------------------------------------------------------
     def _explained(self) -> bool:
         if not self.seen:
             return True
-        table = np.array([seen.near for seen in self.seen]) >= UNEXPLAINED
-        if bool(table.all(axis=0).any()) or all(seen.right >= UNEXPLAINED for seen in self.seen):
+        if not self._missed().all() or all(seen.right >= UNEXPLAINED for seen in self.seen):
             return True
-        return any(all(self.near_to(c, s) >= UNEXPLAINED for s in self.seen) for c in self.pairs.values())
+        return any(self._weigh(pair).missed[len(self.seen)] == 0 for pair in self.pairs)
 
     def _build_pairs(self, reader: PairReader) -> None:
         """Pairs of slips that each explain a part of what was read wrong."""
@@ -202,15 +252,15 @@ class Beliefs:
         useful = sorted(by_group.values(), key=lambda s: (int(spoils[s]) - int(explains[:, s].sum()), -self.prior[s]))[
             :80
         ]
+        mine = explains[:, useful].astype(np.int64)
+        count = mine.sum(axis=0)
+        together = count[:, None] + count[None, :] - mine.T @ mine
+        more = np.triu(together > np.maximum(count[:, None], count[None, :]), 1)
         found: list[tuple[float, int, int]] = []
-        for i, a in enumerate(useful):
-            for b in useful[i + 1 :]:
-                both = explains[:, a] | explains[:, b]
-                alone = max(int(explains[:, a].sum()), int(explains[:, b].sum()))
-                if int(both.sum()) <= alone:
-                    continue
-                missed = len(odd) - int(both.sum()) + 0.5 * int(spoils[a] + spoils[b])
-                found.append((missed - 0.1 * math.log(self.prior[a] * self.prior[b]), a, b))
+        for i, j in np.argwhere(more).tolist():
+            a, b = useful[i], useful[j]
+            missed = len(odd) - int(together[i, j]) + 0.5 * int(spoils[a] + spoils[b])
+            found.append((missed - 0.1 * math.log(self.prior[a] * self.prior[b]), a, b))
         done = 0
         for _, a, b in sorted(found):
             pair = (min(a, b), max(a, b))
@@ -222,6 +272,7 @@ class Beliefs:
             changed = reader(self.slips[pair[0]], self.slips[pair[1]])
             if changed is not None:
                 self.pairs[pair] = changed
+                self._named.clear()
 
     # answers ------------------------------------------------------------------------------------------------
     def suspects(self, most: int = 8) -> list[Suspect]:
@@ -230,11 +281,15 @@ class Beliefs:
         Args:
             most: How many.
         """
+        known = self._named.get(most)
+        if known is None:
+            known = self._named[most] = self._suspects(most)
+        return list(known)
+
+    def _suspects(self, most: int) -> list[Suspect]:
         singles, nothing, pairs = self.singles(), self.nothing(), self.of_pairs()
         total = float(singles.sum()) + nothing + float(pairs.sum())
-        wrong = np.zeros(len(self.slips), dtype=np.int64)
-        for seen in self.seen:
-            wrong += seen.near < UNEXPLAINED
+        wrong = self._missed()
         keys = self.signatures.slips
         groups = self.signatures.groups
         by_group = np.bincount(self.group_of, singles, minlength=len(groups))
@@ -253,9 +308,11 @@ class Beliefs:
         if not silent:
             unseen = sum(seen.right < UNEXPLAINED for seen in self.seen)
             found.append(Suspect((), (), nothing / total, unseen))
-        for ((a, b), changed), weight in zip(self.pairs.items(), pairs, strict=True):
-            missed = sum(self.near_to(changed, seen) < UNEXPLAINED for seen in self.seen)
-            found.append(Suspect((keys[a], keys[b]), (), float(weight) / total, missed))
+        names_of = list(self.pairs)
+        for n in np.argsort(-pairs, kind="stable")[:most].tolist():
+            a, b = names_of[n]
+            missed = self._weigh((a, b)).missed[len(self.seen)]
+            found.append(Suspect((keys[a], keys[b]), (), float(pairs[n]) / total, missed))
         return sorted(found, key=lambda s: -s.chance)[:most]
 
     def explained(self, suspect: Suspect) -> bool:

@@ -7,7 +7,7 @@ slip or two in mind.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -34,6 +34,8 @@ LEAST_BITS = 0.0003
 """A probe that tells less is not asked for. [bit]"""
 ALIKE = 1e-9
 """Weights that differ by less are equal. [ratio]"""
+LEAST_SHARE = 1e-12
+"""Share of all hypotheses below which a pair is not asked what it would read. [ratio]"""
 MOST_TIMES = 3
 """How often one probe is asked for: a reading that fits nothing is read again before anything is believed. [-]"""
 Allowed = Callable[[Probe], bool]
@@ -86,7 +88,10 @@ class Diagnosis:
         self._hazards = np.array([p.hazard for p in checkout.probes])
         self._of_entry = self._probe_of_class[classes.class_of]
         self._extra: dict[tuple[int, Reading], int] = {}
-        self._pair_classes: dict[tuple[int, int], list[int]] = {}
+        self._pair_classes: dict[tuple[int, int], NDArray[np.int64]] = {}
+        self._slip_classes: dict[int, dict[int, int]] = {}
+        self._order = np.argsort(classes.slip_of, kind="stable")
+        self._ends = np.searchsorted(classes.slip_of[self._order], np.arange(len(self.slips) + 1))
 
     @property
     def taken(self) -> tuple[Observation, ...]:
@@ -211,7 +216,11 @@ class Diagnosis:
         first = int(np.argmax(singles >= singles.max() * (1.0 - ALIKE))) if len(singles) else 0
         seconds = beliefs.seconds(first) if len(singles) else singles
         total += float(seconds.sum())
-        owners = list(self._pair_entries())
+        owners = [
+            (self._entries_of(pair), w)
+            for pair, w in zip(beliefs.pairs, pairs.tolist(), strict=True)
+            if w > LEAST_SHARE * total
+        ]
         count = int(table.first[-1]) if len(table.first) else 0
         length = count + len(self._extra)
         # a second slip shows where the first one does not
@@ -223,8 +232,8 @@ class Diagnosis:
         mass = np.bincount(table.class_of, weights, minlength=length).astype(np.float64)
         own = table.class_of[(table.slip_of == first) & ~free]
         mass[own] += float(seconds.sum())
-        for n, classes in enumerate(owners):
-            mass[classes] += pairs[n]
+        for classes, weight in owners:
+            mass[classes] += weight
         mass = mass / total
         probe_of = np.concatenate([self._probe_of_class, np.array([i for i, _ in self._extra], dtype=np.int64)])
         terms = np.where(mass > 0.0, -mass * np.log2(np.maximum(mass, 1e-300)), 0.0)
@@ -234,14 +243,30 @@ class Diagnosis:
         bits = np.bincount(probe_of, terms, minlength=n_probes).astype(np.float64)
         return bits + np.where(usual > 0.0, -usual * np.log2(np.maximum(usual, 1e-300)), 0.0)
 
-    def _pair_entries(self) -> Iterator[list[int]]:
-        """Classes of what each pair reads wrong."""
-        for pair, changed in self._beliefs.pairs.items():
-            found = self._pair_classes.get(pair)
-            if found is None:
-                wrong = [(i, r) for i, r in changed.items() if not self.signatures.expected[i].holds(r)]
-                found = self._pair_classes[pair] = [self._class(i, r) for i, r in wrong]
-            yield found
+    def _entries_of(self, pair: tuple[int, int]) -> NDArray[np.int64]:
+        """Classes of what a pair reads wrong: where it reads as one of its slips alone, that one's."""
+        found = self._pair_classes.get(pair)
+        if found is None:
+            changed = self.signatures.changed
+            alone = [(changed[s], self._classes_of(s)) for s in pair]
+            classes: list[int] = []
+            for i, r in self._beliefs.pairs[pair].items():
+                if self.signatures.expected[i].holds(r):
+                    continue
+                of_one = next((known[i] for reads, known in alone if i in known and reads[i] == r), None)
+                classes.append(self._class(i, r) if of_one is None else of_one)
+            found = self._pair_classes[pair] = np.array(classes, dtype=np.int64)
+        return found
+
+    def _classes_of(self, slip: int) -> dict[int, int]:
+        """Probes that show a slip, each with the class of what it reads."""
+        found = self._slip_classes.get(slip)
+        if found is None:
+            table = self.signatures.classes
+            mine = self._order[self._ends[slip] : self._ends[slip + 1]]
+            probes = self._of_entry[mine].tolist()
+            found = self._slip_classes[slip] = dict(zip(probes, table.class_of[mine].tolist(), strict=True))
+        return found
 
     def _class(self, probe: int, reading: Reading) -> int:
         """Class of a reading, a new one when no single slip reads so."""
