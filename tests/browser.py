@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import BrowserContext, Page, Playwright
+from playwright.sync_api import BrowserContext, Page, Playwright, Request
 
 __all__ = ["ARGS", "base_url", "browser_type_launch_args", "chromium", "overheard", "profile", "watch"]
 
@@ -49,7 +49,13 @@ def watch(page: Page, heard: list[str]) -> None:
     """Write down every error a page reports: of its scripts, of its console, of its content security policy."""
     page.on("pageerror", lambda error: heard.append(f"error: {error}"))
     page.on("console", lambda m: heard.append(f"{m.type}: {m.text}") if m.type in ("error", "warning") else None)
-    page.on("requestfailed", lambda r: heard.append(f"request failed: {r.url[:200]}"))
+    # what a page asked for and no longer wants when it is left is given up by the browser, not failed
+    page.on("requestfailed", lambda r: None if given_up(r) else heard.append(f"request failed: {r.url[:200]}"))
+
+
+def given_up(request: Request) -> bool:
+    """Whether the browser took a request back because its page was left."""
+    return request.failure == "net::ERR_ABORTED"
 
 
 @pytest.fixture
