@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.checkout.support import bench, plan, table
+from tests.design.support import EXAMPLES
 
 from galleyproof.checkout.log import (
     MOST_ENTRIES,
@@ -284,3 +286,11 @@ def test_the_table_and_the_log_speak_of_the_same_probes() -> None:
     assert max(map(len, keys)) < 300
     assert replace(bench().checkout.probes[0]).key in keys
     assert len(table().right) == len(keys)
+
+
+def test_the_example_of_the_docs_is_a_log() -> None:
+    page = (EXAMPLES.parent / "docs" / "check-out.md").read_text(encoding="utf-8")
+    (example,) = re.findall(r"```json\n(.*?)```", page, re.DOTALL)
+    (only,) = read_log(example)
+    assert only.probe in {p.key for p in bench().checkout.probes}
+    assert only.read == "0.3 Ω"
