@@ -73,6 +73,23 @@ RULES: dict[str, frozenset[str]] = {
     "GET /jobs/{job}/live/what-if/{number}": SITE,
     "GET /jobs/{job}/live/slip": SITE,
     "GET /jobs/{job}/live/device": SITE,
+    # jobs begun, brought in, handed out
+    "GET /new-job": EDIT,
+    "POST /new-job": EDIT,
+    "POST /jobs/{job}/copy": EDIT,
+    "POST /jobs/{job}/archive": EDIT,
+    "GET /import": EDIT,
+    "POST /import": EDIT,
+    "GET /import/{upload}": EDIT,
+    "POST /import/{upload}": EDIT,
+    "GET /jobs/{job}/export.yaml": READ,
+    "GET /jobs/{job}/export.xlsx": READ,
+    # air, sizing, savings
+    "GET /jobs/{job}/air": READ,
+    "GET /jobs/{job}/sizing": READ,
+    "GET /jobs/{job}/sizing/why": READ,
+    "GET /jobs/{job}/savings": READ,
+    "POST /jobs/{job}/savings": EDIT,
     "GET /jobs/{job}/findings": READ,
     "GET /jobs/{job}/findings-line": READ,
     "GET /jobs/{job}/cures": READ,
@@ -216,6 +233,23 @@ def _cures(site: Site) -> Sent:
     return {"data": {"based_on": _saved(site, (EXAMPLES / "wrong" / "two-masters.yaml").read_text())}}
 
 
+def _upload(site: Site) -> Sent:
+    from galleyproof.store.accounts import find_person
+    from galleyproof.store.attachments import keep_upload
+
+    with site.db.session() as session:
+        found = find_person(session, "Ada Quill")
+        assert found is not None
+        number = keep_upload(session, found[0].who, "hoods.csv", b"Tag,Length\nH-7,8 ft\n")
+    columns = {"s0-kind": "hoods", "s0-was-kind": "hoods", "s0-head": "1", "s0-was-head": "1"}
+    fields = {**columns, "s0-c0": "tag", "s0-c1": "length", "name": "n", "number": "1", "do": "import"}
+    return {"path": {"upload": number}, "data": fields}
+
+
+def _weather(_site: Site) -> Sent:
+    return {"files": {"file": ("w.csv", (EXAMPLES / "weather" / "greensboro-tmy3.csv").read_bytes())}}
+
+
 def _merge(site: Site) -> Sent:
     theirs = _saved(site, cafe().replace("name: ", "name: New ", 1))
     mine = cafe().replace("name: ", "name: Other ", 1)
@@ -312,6 +346,12 @@ SENDS: dict[str, Callable[[Site], Sent]] = {
     "POST /jobs/{job}/line-up-again": _again,
     "POST /jobs/{job}/text": lambda _: {"data": {"text": cafe() + "\n# more\n", "based_on": "1"}},
     "POST /jobs/{job}/merge": _merge,
+    "POST /new-job": lambda _: {"data": {"name": "Annex", "number": "7"}},
+    "POST /jobs/{job}/copy": lambda _: {},
+    "POST /jobs/{job}/archive": lambda _: {},
+    "POST /import": lambda _: {"files": {"file": ("cafe.yaml", cafe().encode())}},
+    "POST /import/{upload}": _upload,
+    "POST /jobs/{job}/savings": _weather,
     "POST /jobs/{job}/cures": _cures,
     "POST /jobs/{job}/check-out/entries": lambda _: {"json": {"entries": [entry(cafe())]}},
     "POST /jobs/{job}/check-out/take-in": _log,
