@@ -23,12 +23,10 @@ if TYPE_CHECKING:
     from galleyproof.checkout.model import Checkout, Preparation, Probe, Reading
     from galleyproof.checkout.plan import Plan
     from galleyproof.checkout.signatures import Signatures
+    from galleyproof.fieldsheet.spots import Spot
     from galleyproof.proof.slips.model import Slip
 
-__all__ = ["Book", "OpenBook", "Spot", "checked_out", "open_book", "table_of"]
-
-Spot = tuple[int, float, float]
-"""Index of a sheet, and a place on it. [-], [mm], [mm]"""
+__all__ = ["Book", "OpenBook", "checked_out", "open_book", "table_of"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -212,8 +212,8 @@ def _lit(book: OpenBook, probe: Probe) -> list[dict[str, Any]]:
     leads = [(n, str(t)) for n, t in (("red", probe.red), ("black", probe.black)) if t is not None]
     leads = leads or [("here", probe.about)]
     spots = [book.spots.get(t, ()) for _, t in leads]
-    sheets = [s for own in spots for s, _, _ in own]
-    both = [s for s in dict.fromkeys(sheets) if all(any(o == s for o, _, _ in own) for own in spots)]
+    sheets = [spot[0] for own in spots for spot in own]
+    both = [s for s in dict.fromkeys(sheets) if all(any(o[0] == s for o in own) for own in spots)]
     chosen = both[0] if both else None
     found: list[dict[str, Any]] = []
     for (lead, name), own in zip(leads, spots, strict=True):
@@ -223,8 +223,11 @@ def _lit(book: OpenBook, probe: Probe) -> list[dict[str, Any]]:
         last = found[-1] if found else None
         if last is not None and last["at"] == here[0][0]:
             here.sort(key=lambda s: (s[1] - last["x"]) ** 2 + (s[2] - last["y"]) ** 2)
-        at, x, y = here[0]
-        found.append({"lead": lead, "name": name, "at": at, "sheet": book.sheets[at][0], "x": x, "y": y})
+        at, x, y, *size = here[0]
+        width, height = size or (0.0, 0.0)
+        number = book.sheets[at][0]
+        lit = {"lead": lead, "name": name, "at": at, "sheet": number, "x": x, "y": y, "width": width, "height": height}
+        found.append(lit)
     return found
 
 

@@ -460,13 +460,13 @@ async function write(app, key, read, more = {}, goOn = false) {
     return;
   }
   app.again = "";
-  const answer = await app.box.send();
+  await app.box.send();
   const probe = app.extra || app.probeOf.get(key);
-  const wrong = answer?.refused.find((r) => r.id === made.id);
-  if (wrong) {
+  const outcome = app.box.outcome.get(made.id);
+  if (outcome) {
     app.box.drop(made.id);
     app.said = null;
-    app.wrong = { key, words: `${upper(wrong.words)}.`, typed: read };
+    app.wrong = { key, words: `${upper(outcome)}.`, typed: read };
     redraw(app);
     app.parts.main.querySelector("#reading")?.focus();
     return;
@@ -478,7 +478,7 @@ async function write(app, key, read, more = {}, goOn = false) {
   }
   const known = app.log.readings[key]?.find((r) => r.id === made.id);
   const torn = (app.log.torn[key] || []).includes(made.id);
-  if (!answer || !known) app.said = { key, number: probe.number, kind: "warn", words: `${read}: kept on this device; the office judges it when it answers.` };
+  if (outcome === undefined || !known) app.said = { key, number: probe.number, kind: "warn", words: `${read}: kept on this device; the office judges it when it answers.` };
   else if (known.beyond === false && !torn) app.said = { key, number: probe.number, kind: "good", words: `${known.said}, as expected.` };
   else if (torn) app.said = { key, number: probe.number, kind: "bad", words: `${known.said}: another reading of this says otherwise.` };
   else app.said = { key, number: probe.number, kind: "bad", words: `${known.said}, but expected is ${probe.expected}. The likely causes stand below.` };
@@ -622,11 +622,11 @@ function drawSign(app) {
       return;
     }
     const made = app.box.add(app.plan, "signature", drawn ? `${who} | drawn: ${drawn}` : who);
-    const answer = await app.box.send();
-    const refused = answer?.refused.find((r) => r.id === made.id);
-    if (answer && !refused) return;
+    await app.box.send();
+    const refused = app.box.outcome.get(made.id);
+    if (refused === "") return;
     app.box.drop(made.id);
-    const words = refused ? `${upper(refused.words)}.` : "The office does not answer; sign when it does.";
+    const words = refused ? `${upper(refused)}.` : "The office does not answer; sign when it does.";
     redraw(app);
     app.parts.main.querySelector(".sign .wrong").textContent = words;
   } },

@@ -35,8 +35,8 @@ export class Outbox {
     this.device = kept("galleyproof-device", () => hex(16));
     this.reached = true;
     this.fault = "";
-    this.busy = false;
-    this.again = false;
+    this.outcome = new Map();
+    this.line = Promise.resolve();
     addEventListener("online", () => this.send());
     setInterval(() => this.waiting().length && this.send(), RETRY_MS);
   }
@@ -98,15 +98,16 @@ export class Outbox {
     localStorage.removeItem(`${PREFIX}${this.job} ${id}`);
   }
 
-  // Send what waits; gives what became of it, or null when the office does not answer.
-  async send() {
-    if (this.busy) {
-      this.again = true;
-      return null;
-    }
+  // Send what waits, one sending after the other; what became of each entry stands in `outcome` then: "" when it is
+  // stored, the words when it is refused, nothing while the office does not answer.
+  send() {
+    this.line = this.line.then(() => this.sendNow());
+    return this.line;
+  }
+
+  async sendNow() {
     const some = this.waiting().filter((w) => !w.refused).slice(0, 200);
-    if (!some.length) return null;
-    this.busy = true;
+    if (!some.length) return;
     let answer = null;
     try {
       const response = await fetch(`/jobs/${this.job}/check-out/entries?save=${this.save}`, {
@@ -119,10 +120,14 @@ export class Outbox {
       if (response.ok) {
         answer = await response.json();
         this.fault = "";
-        answer.stored.forEach((id) => this.drop(id));
+        for (const id of answer.stored) {
+          this.drop(id);
+          this.outcome.set(id, "");
+        }
         for (const { id, words } of answer.refused) {
           const one = some.find((w) => w.entry.id === id);
           if (one) this.keep({ ...one, refused: words });
+          this.outcome.set(id, words);
         }
       } else {
         this.fault = response.status === 401 || response.status === 403
@@ -131,15 +136,8 @@ export class Outbox {
       }
     } catch {
       this.reached = false;
-    } finally {
-      this.busy = false;
     }
     this.told(answer);
-    if (this.again) {
-      this.again = false;
-      this.send();
-    }
-    return answer;
   }
 }
 

@@ -89,7 +89,8 @@ export async function fetchAhead(job, save, plan) {
 }
 
 function cutOf(spots, width, height) {
-  const xs = spots.map((s) => s.x), ys = spots.map((s) => s.y);
+  const xs = spots.flatMap((s) => [s.x - s.width / 2, s.x + s.width / 2]);
+  const ys = spots.flatMap((s) => [s.y - s.height / 2, s.y + s.height / 2]);
   const wide = Math.min(width, Math.max(Math.max(...xs) - Math.min(...xs) + 60, 110));
   const high = Math.min(height, Math.max(Math.max(...ys) - Math.min(...ys) + 40, 62));
   const x = Math.min(Math.max((Math.max(...xs) + Math.min(...xs)) / 2 - wide / 2, 0), width - wide);
@@ -106,9 +107,13 @@ function lights(spots) {
     group.append(made);
   };
   group.setAttribute("class", "lights");
-  for (const { lead, x, y } of spots) {
+  for (const { lead, x, y, width, height } of spots) {
     // red is a ring with R, black a square with B: told apart without colour
     const size = 4;
+    if (width && lead === "here") {
+      shape("rect", { class: lead, x: x - width / 2 - 1, y: y - height / 2 - 1, width: width + 2, height: height + 2 });
+      continue;
+    }
     if (lead === "black") shape("rect", { class: lead, x: x - size, y: y - size, width: 2 * size, height: 2 * size });
     else shape("circle", { class: lead, cx: x, cy: y, r: size });
     if (lead !== "here") shape("text", { class: lead, x: x + 5.5, y: y - 4 }, lead === "red" ? "R" : "B");
