@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import json
+import random
 
 import pytest
 from tests.proof.test_slips_kinds import kitchen
 from tests.solver.kitchens import EXAMPLES
 
+from galleyproof.checkout.catching import catches
+from galleyproof.checkout.probes import expectation
+from galleyproof.checkout.whole import Bench
+from galleyproof.checkout.words import said
 from galleyproof.cli.main import main
 from galleyproof.library.reader import load_library
 from galleyproof.proof.advice import advise, proposals
@@ -62,6 +67,15 @@ def test_the_command(capsys: pytest.CaptureFixture[str]):
     assert summary["slips"] == len(told["slips"]) == sum(summary[k] for k in list(summary)[1:5])
     assert told["slips"][0]["class"] == "hidden"
     assert "advice" not in told
+    # each hidden one with the reading that catches it, and no other slip with one
+    for slip in told["slips"]:
+        assert ("caught_by" in slip) == (slip["class"] == "hidden")
+        assert "removed_by" not in slip
+    # the conductor of the shunt coil left off: dead and without a hazard, ohms show it open (field case T01)
+    by_key = {s["slip"]: s for s in told["slips"]}
+    caught = by_key["left-off/SD-1/coil/C1"]["caught_by"]
+    assert (caught["stage"], caught["reads"]) == ("dead", "open (OL)")
+    assert caught["expected"].endswith("Ω")
 
 
 def test_the_report_heads_with_what_is_hidden(capsys: pytest.CaptureFixture[str]):
@@ -69,4 +83,36 @@ def test_the_report_heads_with_what_is_hidden(capsys: pytest.CaptureFixture[str]
     shown = capsys.readouterr().out
     assert shown.index("Hidden") < shown.index("Tests that keep them from staying")
     assert "nothing shows" in shown
+    assert "What catches it" in " ".join(shown.split())
     assert "never an approval" in shown
+
+
+def test_what_catches_a_slip_is_a_reading_that_a_machine_built_anew_shows():
+    """The plain way, for a draw of hidden slips: the probe named reads what is said, beyond its tolerance; and where
+    none is named, no probe at all reads beyond its tolerance."""
+    job, design, slips = kitchen("ferry-cafe")
+    library = load_library()
+    hidden = [o.slip for o in study(job, design, library, slips).outcomes if o.verdict == "hidden"]
+    bench = Bench(job, design, library)
+    caught = catches(bench, hidden)
+    place = {p.key: i for i, p in enumerate(bench.checkout.probes)}
+    expected = [expectation(p, r) for p, r in zip(bench.checkout.probes, bench.right, strict=True)]
+    silent = [s for s in hidden if caught[s.key] is None]
+    for slip in random.Random(8).sample([s for s in hidden if caught[s.key]], 10) + silent:
+        reads = bench.plainly(slip.change)
+        catch = caught[slip.key]
+        if catch is None:
+            assert all(expected[i].holds(r) for i, r in reads.items()), slip.key
+            continue
+        found = reads[place[catch.probe.key]]
+        assert not catch.expected.holds(found), slip.key
+        assert said(catch.probe.kind, found) == said(catch.probe.kind, catch.reads), slip.key
+
+
+def test_what_removes_a_hidden_slip_is_said_with_it(capsys: pytest.CaptureFixture[str]):
+    main(["slips", str(EXAMPLES / "ferry-cafe.yaml"), "--advise", "--json"])
+    told = json.loads(capsys.readouterr().out)
+    by_key = {s["slip"]: s for s in told["slips"]}
+    gone = {key for b in told["advice"] for key in b["gone"]}
+    assert by_key["left-off/SD-1/coil/C1"]["removed_by"] == ["held-in contactors instead of the shunt trips SD-1"]
+    assert {k for k, s in by_key.items() if s.get("removed_by")} == gone
