@@ -17,10 +17,24 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 from rich.console import Console  # noqa: E402 - after the setting above
 from rich.table import Table  # noqa: E402
 
-from bench import against_simulator, checkout, commands, drawings, growth, package, planted, savings, sizing, study  # noqa: E402
+from bench import (  # noqa: E402
+    against_simulator,
+    checkout,
+    claims,
+    commands,
+    drawings,
+    growth,
+    package,
+    planted,
+    savings,
+    sizing,
+    study,
+)
 
 GOOD = ("ferry-cafe", "school-kitchen", "hospital")
 """Examples without a planted fault in their own wiring."""
+ALL = (None, None, 300)
+"""How many slips of each the plan's claims are tried on; None for all."""
 
 
 def main() -> int:
@@ -36,6 +50,10 @@ def main() -> int:
         ("sizing", sizing.measure(hospital)),
         ("the study of every slip", study.measure(hospital)),
         ("check-out and diagnosis", checkout.measure(hospital)),
+        (
+            "the plan's claims",
+            claims.measure(dict(zip((ROOT / "examples" / f"{n}.yaml" for n in GOOD), ALL, strict=True))),
+        ),
         ("planted mistakes", planted.measure([ROOT / "examples" / f"{name}.yaml" for name in GOOD])),
     )
     table = Table(title="Speed and scale", title_justify="left")
