@@ -19,7 +19,7 @@ from galleyproof.library.reader import load_library
 from galleyproof.package.cover import cover
 from galleyproof.package.facts import Facts, gather
 from galleyproof.package.pdf import write_pdf
-from galleyproof.package.whole import make_package
+from galleyproof.package.whole import make_package, sheets_of
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 SCHOOL = EXAMPLES / "school-kitchen.yaml"
@@ -93,7 +93,7 @@ class Document:
 def cover_of(job: Job) -> Document:
     """A document of cover and drawings alone: what names and other words do to it shows there too."""
     facts = facts_of(job)
-    return document(write_pdf(facts, cover(facts), (), ()))
+    return document(write_pdf(facts, cover(facts), (), (), sheets_of(facts)))
 
 
 def squeezed(text: str) -> str:

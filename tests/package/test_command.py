@@ -9,13 +9,18 @@ import subprocess
 import sys
 
 import pytest
-from tests.package.support import SCHOOL, document, school_package, text_with
+from tests.package.support import SCHOOL, document, school, school_package, text_with
 
 from galleyproof.cli.main import ALL_WELL, BAD_INPUT, FOUND, main
 from galleyproof.job.read import read_job
 from galleyproof.package.whole import MANIFEST, NAMES
 
 DATE = ("revision: A", "revision: A\n  date: 2026-03-04")
+
+
+def content(folder):
+    """Every file of a folder by its name in it."""
+    return {p.relative_to(folder).as_posix(): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
 
 
 @pytest.fixture
@@ -35,12 +40,14 @@ def test_a_process_writes_the_same_bytes_as_any_other(tmp_path):
     done = subprocess.run(call, capture_output=True, text=True, env=env, check=False, cwd=tmp_path)
     assert done.returncode == ALL_WELL, done.stderr
     assert "the job has no date" in done.stdout
-    assert {p.name: p.read_bytes() for p in (tmp_path / "out").iterdir()} == school_package()
+    assert content(tmp_path / "out") == school_package()
 
 
 def test_the_manifest_names_every_file_with_its_sum():
     data = json.loads(school_package()[MANIFEST])
-    assert [f["name"] for f in data["files"]] == [n for n in NAMES if n != MANIFEST]
+    sheets = [f"sheets/{s.number}.svg" for s in school().drawing]
+    assert [f["name"] for f in data["files"]] == [*(n for n in NAMES if n != MANIFEST), *sheets]
+    assert len(sheets) > 8
     for one in data["files"]:
         content = school_package()[one["name"]]
         assert one["bytes"] == len(content)
@@ -56,7 +63,7 @@ def test_data_on_request(job, tmp_path, capsys):
     assert main(["package", job(), "-o", str(tmp_path / "out"), "--json"]) == ALL_WELL
     data = json.loads(capsys.readouterr().out)
     assert data["status"] == "DRAFT"
-    assert [f["name"] for f in data["files"]] == list(NAMES)
+    assert {f["name"] for f in data["files"]} == set(school_package())
     assert data["open"] == ["the job has no date"]
 
 
@@ -117,7 +124,7 @@ def test_a_folder_with_other_things_is_bad_input(job, tmp_path, capsys):
 @pytest.mark.parametrize("name", ["../../../etc/passwd", "x" * 200])
 def test_names_of_files_hold_nothing_of_the_job(job, tmp_path, name):
     assert main(["package", job("number: SM-214", f"number: '{name}'"), "-o", str(tmp_path / "out")]) == ALL_WELL
-    assert sorted(p.name for p in (tmp_path / "out").iterdir()) == sorted(NAMES)
+    assert set(content(tmp_path / "out")) == set(school_package())
     assert sorted(p.name for p in tmp_path.iterdir()) == ["job.yaml", "out"]
 
 

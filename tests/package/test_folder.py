@@ -12,12 +12,12 @@ from galleyproof.package import folder
 from galleyproof.package.folder import put_package
 from galleyproof.package.whole import NAMES
 
-FILES = {name: name.encode() for name in NAMES}
+FILES = {name: name.encode() for name in (*NAMES, "sheets/1.1.svg", "sheets/10.12.svg")}
 FILES["manifest.json"] = json.dumps({"status": "DRAFT", "files": []}).encode()
 
 
 def there(path):
-    return {p.name: p.read_bytes() for p in path.iterdir()}
+    return {p.relative_to(path).as_posix(): p.read_bytes() for p in path.rglob("*") if p.is_file()}
 
 
 def test_a_new_folder_is_made_with_its_parents(tmp_path):
@@ -48,6 +48,22 @@ def test_a_folder_with_other_things_is_left_alone(tmp_path):
     assert there(tmp_path) == {"letter.txt": b"mine"}
 
 
+@pytest.mark.parametrize("name", ["sheets/plan.svg", "sheets/1.1.svg.bak", "sheets/more/1.1.svg", "sheets/01.1.svg"])
+def test_what_others_keep_among_the_sheets_is_left_alone(tmp_path, name):
+    (tmp_path / name).parent.mkdir(parents=True)
+    (tmp_path / name).write_text("mine")
+    with pytest.raises(InputError, match=r"sheets.*empty folder or a new one"):
+        put_package(tmp_path, FILES)
+    assert there(tmp_path) == {name: b"mine"}
+
+
+def test_sheets_of_an_earlier_draft_go_with_it(tmp_path):
+    put_package(tmp_path / "out", FILES)
+    fewer = {n: c for n, c in FILES.items() if n != "sheets/10.12.svg"}
+    put_package(tmp_path / "out", fewer)
+    assert there(tmp_path / "out") == fewer
+
+
 def test_a_job_file_alone_is_somebodys_work(tmp_path):
     (tmp_path / "job.yaml").write_text("mine")
     with pytest.raises(InputError, match=r"job\.yaml.*empty folder or a new one"):
@@ -68,6 +84,8 @@ def test_an_issued_set_never_changes(tmp_path):
     put_package(tmp_path / "out", issued)
     with pytest.raises(InputError, match="issued set, which never changes"):
         put_package(tmp_path / "out", {**issued, "job.yaml": b"other"})
+    with pytest.raises(InputError, match="issued set, which never changes"):
+        put_package(tmp_path / "out", {n: c for n, c in issued.items() if n != "sheets/1.1.svg"})
     assert there(tmp_path / "out") == issued
 
 

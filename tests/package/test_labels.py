@@ -77,16 +77,16 @@ def test_the_codes_on_the_page_open_their_conductors(monkeypatch):
         return real(files, **given)
 
     monkeypatch.setattr(typst, "compile", also_seen)
-    labels.labels_pdf(labels.label_files(school(), "https://kitchens.example/app/"))
+    labels.labels_pdf(labels.label_files(school(), "https://kitchens.example/jobs/7/"))
     found = {code.text for code in zxingcpp.read_barcodes(grey(pages[0]))}
     field = sorted(c.number for c in school().design.conductors if c.made == "field")
     # four across, ten down, two for each conductor
-    assert found == {f"https://kitchens.example/app/jobs/SM-214/wires/{n}" for n in field[:20]}
+    assert found == {f"https://kitchens.example/jobs/7/w/{n}" for n in field[:20]}
 
 
 def test_without_an_address_the_code_names_job_and_number():
     row = rows_of(school_package()["wire-labels.csv"])[0]
-    assert row["link"] == f"galleyproof:jobs/SM-214/wires/{row['number']}"
+    assert row["link"] == f"galleyproof:jobs/SM-214/w/{row['number']}"
 
 
 @pytest.mark.parametrize("sign", ["=", "+", "-", "@"])

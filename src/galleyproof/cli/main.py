@@ -162,16 +162,25 @@ def parser() -> argparse.ArgumentParser:
     )
     made = command(
         "package",
-        "JOB -o DIR [--whole] [--issued] [--weather FILE] [--link ADDRESS] [--json] [--library DIR]",
-        "write the installation package: PDF, workbook, labels, job file, manifest",
+        "JOB -o DIR [--previous OLD ...] [--whole] [--issued] [--weather FILE] [--link ADDRESS] [--json]\n"
+        "                          [--library DIR]",
+        "write the installation package: PDF, drawings, workbook, labels, job file, manifest",
         "Write everything a crew builds from into one folder: a PDF with cover, sequence, cause and effect, drawings,\n"
-        "schedules, scope, installation steps, records and air pages; a workbook of the schedules; labels; the job\n"
-        "file; a manifest with the SHA-256 of each file. The folder is written whole or not at all. What was not\n"
-        "computed says so. The same job gives the same bytes; dates come from the job.",
+        "schedules, scope, installation steps, records and air pages; the drawings as DXF and SVG; a workbook of the\n"
+        "schedules; labels; the job file; a manifest with the SHA-256 of each file. The folder is written whole or\n"
+        "not at all. What was not computed says so. The same job gives the same bytes; dates come from the job.",
     )
     made.add_argument("job", metavar="JOB", help="a job file")
     made.add_argument(
         "-o", dest="output", metavar="DIR", required=True, help="a new, empty or earlier package's folder"
+    )
+    made.add_argument(
+        "--previous",
+        metavar="OLD",
+        nargs="+",
+        default=[],
+        help="earlier revisions, oldest first: job files or folders of their packages; they fill the revision table,"
+        " and what changed since the last of them is marked on the sheets and listed",
     )
     made.add_argument(
         "--whole", action="store_true", help="also simulate every wiring mistake: silent faults and check-out sheet"
@@ -184,7 +193,10 @@ def parser() -> argparse.ArgumentParser:
     )
     made.add_argument("--weather", metavar="FILE", help="a year's weather (EPW or TMY3), for the savings page")
     made.add_argument(
-        "--link", metavar="ADDRESS", default="", help="address of the app as phones reach it, for the QR codes"
+        "--link",
+        metavar="ADDRESS",
+        default="",
+        help="address of the job in the app as phones reach it; the QR code of a wire opens ADDRESS/w/NUMBER",
     )
     made = command(
         "trace",

@@ -9,6 +9,7 @@ from galleyproof.drawing.fonts import fit, wrap
 from galleyproof.drawing.grids import ColumnHead, draw_grid
 from galleyproof.drawing.model import CONDUCTORS, LOOK, Canvas, Layer, Link, Symbol
 from galleyproof.drawing.paper import Paper
+from galleyproof.drawing.revision import Mark, draw_mark
 from galleyproof.drawing.symbols import LANDING, TERMINAL, Family, inline
 
 TITLE = "Index, cautions and legend"
@@ -32,8 +33,13 @@ READING = (
 ROWS_PER_COLUMN = 48
 
 
-def lay_out(drafts: Sequence[Draft], paper: Paper, family: Family, computed: bool, series: int) -> list[Draft]:
-    """Sheets of the index; the list goes on where one sheet does not hold it."""
+def lay_out(
+    drafts: Sequence[Draft], paper: Paper, family: Family, computed: bool, series: int, revised: str = ""
+) -> list[Draft]:
+    """Sheets of the index; the list goes on where one sheet does not hold it.
+
+    ``revised`` is the revision whose changes are marked; empty where none are.
+    """
     rows = [(d.number, d.title) for d in sorted(drafts, key=lambda d: sheet_order(d.number))]
     room = 2 * ROWS_PER_COLUMN
     extra = max(0, -(-(len(rows) - ROWS_PER_COLUMN) // room))
@@ -58,7 +64,7 @@ def lay_out(drafts: Sequence[Draft], paper: Paper, family: Family, computed: boo
     _list(first.canvas, at, at + third, top + 10.0, rows[:ROWS_PER_COLUMN])
     at += third + 8.0
     heading(first.canvas, at, x1, top, "LEGEND", f"symbols: {family}")
-    _legend(first.canvas, at, x1, top + 12.0, family)
+    _legend(first.canvas, at, x1, top + 12.0, family, revised)
     made = [first]
     rest = rows[ROWS_PER_COLUMN:]
     half = (x1 - x0 - 10.0) / 2
@@ -100,8 +106,8 @@ def _list(canvas: Canvas, x0: float, x1: float, y: float, rows: Sequence[tuple[s
         canvas.links.append(Link(round(x0, 3), round(y + 4.8 + k * 4.2, 3), round(x1 - x0, 3), 4.2, number))
 
 
-def _legend(canvas: Canvas, x0: float, x1: float, y: float, family: Family) -> None:
-    """Lines first, then marks, then the symbols of the job's family."""
+def _legend(canvas: Canvas, x0: float, x1: float, y: float, family: Family, revised: str) -> None:
+    """Lines first, then marks, then the symbols of the job's family, then marks of a revision."""
     words_x = x0 + 30.0
     room = x1 - words_x
     for layer in CONDUCTORS:
@@ -121,6 +127,11 @@ def _legend(canvas: Canvas, x0: float, x1: float, y: float, family: Family) -> N
         canvas.items.append(Symbol(shape, round(x0 + 12.0, 3), round(y, 3)))
         canvas.text(Layer.NOTE, words_x, y + 0.9, fit(shape.means, room, 2.0), 2.0)
         y += shape.half_height * 2 + 3.0
+    if revised:
+        for mark in (Mark.ADDED, Mark.RELANDED, Mark.RESIZED):
+            draw_mark(canvas, mark, x0 + 12.0, y)
+            canvas.text(Layer.NOTE, words_x, y + 0.9, fit(f"{mark} in revision {revised}", room, 2.0), 2.0)
+            y += 5.0
 
 
 def _sample(canvas: Canvas, layer: Layer, x: float, y: float) -> None:

@@ -17,12 +17,12 @@ from galleyproof.design.model import Conductor
 from galleyproof.drawing.draft import Draft, heading
 from galleyproof.drawing.fonts import extent, width
 from galleyproof.drawing.grids import ROW_MM, ColumnHead, draw_grid
-from galleyproof.drawing.model import Canvas, Drawing, Item, Layer, Point, Polyline, Sheet, Symbol, Text
-from galleyproof.drawing.paper import PAPERS, TitleBlock
+from galleyproof.drawing.model import CONDUCTORS, Canvas, Drawing, Item, Layer, Point, Polyline, Sheet, Symbol, Text
+from galleyproof.drawing.paper import PAPERS, Paper, TitleBlock
 
 HALF_MM = 0.88
 """Half the size of a mark. [mm]"""
-CLEAR_MM = 0.02
+CLEAR_MM = 0.3
 """Distance a mark keeps from texts and symbols. [mm]"""
 LIST_SERIES = 9
 """Series of the sheets that list the changes. [-]"""
@@ -111,21 +111,50 @@ def list_of_changes(
         paper_name: ``ANSI B`` or ``ISO A3``.
         block: What the title block says.
     """
-    paper = PAPERS[paper_name]
+    drafts = change_drafts(changes, shown, PAPERS[paper_name])
+    of = f"of {len(drafts)} sheets"
+    return Drawing(block.job, tuple(d.finish(block, of) for d in drafts))
+
+
+def change_drafts(changes: Sequence[Changed], shown: Mapping[str, str], paper: Paper) -> list[Draft]:
+    """Sheets that list every changed conductor; ``shown`` are the sheets of each by its key."""
     x0, x1, top = paper.x0 + 3.0, paper.x1 - 3.0, paper.y0 + 1.0
     per_sheet = int((paper.body_y1 - top - 26.0) / ROW_MM) - 1
-    order = {m: i for i, m in enumerate(Mark)}
-    rows = [_row(c, shown) for c in sorted(changes, key=lambda c: (order[c.mark], _number(c)))]
+    rows = change_rows(changes, shown)
     drafts = []
     for n in range(max(1, -(-len(rows) // per_sheet))):
         draft = Draft(f"{LIST_SERIES}.{n + 1}", TITLE if n == 0 else f"{TITLE}, continued", TITLE, paper)
-        y = heading(draft.canvas, x0, x1, top, "CHANGES OF THIS REVISION", _counts(changes))
+        y = heading(draft.canvas, x0, x1, top, "CHANGES OF THIS REVISION", counts(changes))
         y = _legend(draft.canvas, x0, y + 4.0)
         mine = rows[n * per_sheet : (n + 1) * per_sheet]
         draw_grid(draft.canvas, x0, y, _heads(x1 - x0), mine)
         drafts.append(draft)
-    of = f"of {len(drafts)} sheets"
-    return Drawing(block.job, tuple(d.finish(block, of) for d in drafts))
+    return drafts
+
+
+def change_rows(changes: Sequence[Changed], shown: Mapping[str, str]) -> list[tuple[str, ...]]:
+    """What happened, number, landings, size, by whom, purpose and sheets of every changed conductor."""
+    order = {m: i for i, m in enumerate(Mark)}
+    return [_row(c, shown) for c in sorted(changes, key=lambda c: (order[c.mark], _number(c)))]
+
+
+def with_marks(sheet: Sheet, changes: Sequence[Changed]) -> Sheet:
+    """A sheet of the new drawing with a mark on every conductor that changed."""
+    marks = {c.new.key: c.mark for c in changes if c.new is not None}
+    concerned = {key: line for key, line in sheet.conductors.items() if key in marks}
+    return _with_marks(sheet, concerned, marks) if concerned else sheet
+
+
+def sheets_of_changes(changes: Sequence[Changed], drafts: Sequence[Draft]) -> dict[str, str]:
+    """Conductor key -> sheets that show it; what is gone stands on none."""
+    found: dict[str, list[str]] = {c.new.key: [] for c in changes if c.new is not None}
+    for draft in drafts:
+        for item in draft.canvas.items:
+            if isinstance(item, Polyline) and item.layer in CONDUCTORS and item.subject in found:
+                found[item.subject].append(draft.number)
+    shown = {key: ", ".join(dict.fromkeys(numbers)) for key, numbers in found.items() if numbers}
+    gone = {c.old.key: "no sheet any more" for c in changes if c.new is None and c.old is not None}
+    return {**shown, **gone}
 
 
 # --- the list -----------------------------------------------------------------------------------------------------
@@ -136,7 +165,8 @@ def _number(c: Changed) -> int:
     return conductor.number if conductor is not None else 0
 
 
-def _counts(changes: Sequence[Changed]) -> str:
+def counts(changes: Sequence[Changed]) -> str:
+    """``3 added, 1 removed``."""
     parts = [f"{sum(c.mark is m for c in changes)} {m}" for m in Mark]
     return ", ".join(p for p in parts if not p.startswith("0 ")) or "none"
 
@@ -152,7 +182,7 @@ def _row(c: Changed, shown: Mapping[str, str]) -> tuple[str, ...]:
     return (
         str(c.mark),
         both(str(old.number), str(new.number)),
-        both(f"{old.a} - {old.b}", f"{new.a} - {new.b}"),
+        both(f"{old.a} to {old.b}", f"{new.a} to {new.b}"),
         both(units.format_awg(old.awg), units.format_awg(new.awg)),
         one.made,
         one.purpose,
@@ -166,9 +196,14 @@ def _heads(room: float) -> tuple[ColumnHead, ...]:
     return (*heads, ColumnHead("marked on", room * 0.12))
 
 
+def draw_mark(canvas: Canvas, mark: Mark, x: float, y: float) -> None:
+    """A mark as a sample, on no conductor."""
+    canvas.line(Layer.REVISION, *_corners(mark, x, y), closed=True, filled=True)
+
+
 def _legend(canvas: Canvas, x: float, y: float) -> float:
     for mark in Mark:
-        canvas.line(Layer.REVISION, *_corners(mark, x + 2.0, y + 2.0), closed=True, filled=True)
+        draw_mark(canvas, mark, x + 2.0, y + 2.0)
         canvas.text(Layer.NOTE, x + 5.0, y + 3.0, str(mark), 2.0)
         x += 9.0 + width(str(mark), 2.0)
     return y + 8.0

@@ -14,6 +14,7 @@ from galleyproof.drawing.model import Drawing
 from galleyproof.drawing.oneline import OneLine
 from galleyproof.drawing.panel_sheets import arrangement_sheet, clearance_sheet
 from galleyproof.drawing.paper import PAPERS, Revision, TitleBlock
+from galleyproof.drawing.revision import Changed, change_drafts, sheets_of_changes, with_marks
 from galleyproof.job.model import Job
 from galleyproof.library.model import DeviceType
 from galleyproof.library.reader import load_library
@@ -28,6 +29,7 @@ def draw_sheets(
     *,
     library: Mapping[str, DeviceType] | None = None,
     revisions: Sequence[Revision] = (),
+    changes: Sequence[Changed] = (),
     status: str = "DRAFT",
 ) -> Drawing:
     """Every sheet of a job.
@@ -38,6 +40,7 @@ def draw_sheets(
         sizes: Computed sizes; where they are missing the sheets say "not yet computed".
         library: Device types; without them the shipped ones.
         revisions: Rows of the revision table, oldest first; without them the job's own revision.
+        changes: What this revision changed, marked on the sheets and listed on one more.
         status: As the title block says it.
     """
     paper = PAPERS[job.job.sheet]
@@ -54,9 +57,12 @@ def draw_sheets(
     drafts += strip_plan.lay_out(design, paper, register, 6, 2)
     drafts += riser.lay_out(job, design, sizes, paper, register, 7)
     drafts.append(clearance_sheet(job, design, types, paper, "8.1"))
-    drafts = [*index.lay_out(drafts, paper, symbols, sizes is not None, 1), *drafts]
+    if changes:
+        drafts += change_drafts(changes, sheets_of_changes(changes, drafts), paper)
+    revised = job.job.revision if changes else ""
+    drafts = [*index.lay_out(drafts, paper, symbols, sizes is not None, 1, revised), *drafts]
     register.resolve()
     rows = revisions or (Revision(job.job.revision, job.job.date or "", "first issue of this revision"),)
     block = TitleBlock(printable(job.job.name), printable(job.job.number), tuple(rows), status)
     of = f"of {len(drafts)} sheets"
-    return Drawing(block.job, tuple(d.finish(block, of) for d in drafts))
+    return Drawing(block.job, tuple(with_marks(d.finish(block, of), changes) for d in drafts))

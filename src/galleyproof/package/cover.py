@@ -3,8 +3,16 @@
 from __future__ import annotations
 
 from galleyproof.package.facts import Facts, open_questions
-from galleyproof.package.model import BLANK, Block, Column, Para, Table
+from galleyproof.package.model import BLANK, Block, Column, Para, Row, Table
 from galleyproof.package.words import CAUTIONS
+
+
+def _revisions(facts: Facts) -> tuple[Row, ...]:
+    """Earlier revisions, then this one."""
+    identity = facts.job.job
+    past = tuple((r.letter, r.date or "none in the job", r.text, "superseded", "", "") for r in facts.history.rows[:-1])
+    what = facts.history.rows[-1].text if facts.history.rows else "first issue of this revision"
+    return (*past, (identity.revision, identity.date or "none in the job", what, facts.status, BLANK, BLANK))
 
 
 def cover(facts: Facts) -> tuple[Block, ...]:
@@ -22,8 +30,15 @@ def cover(facts: Facts) -> tuple[Block, ...]:
     lacking = [name for name, value in computed if value is None]
     blocks: list[Block] = [
         Table(
-            (Column("Rev."), Column("Date", 1.4), Column("Status", 1.2), Column("Drawn", 1.6), Column("Checked", 1.6)),
-            ((job.job.revision, job.job.date or "none in the job", facts.status, BLANK, BLANK),) + ((BLANK,) * 5,) * 2,
+            (
+                Column("Rev.", 0.6),
+                Column("Date", 1.2),
+                Column("What", 2.6),
+                Column("Status", 1.1),
+                Column("Drawn", 1.3),
+                Column("Checked", 1.3),
+            ),
+            _revisions(facts) + ((BLANK,) * 6,) * 2,
             "Revisions",
         ),
         Table(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
@@ -15,6 +15,7 @@ from galleyproof.errors import GalleyproofError
 from galleyproof.findings import Finding, Severity
 from galleyproof.job.model import Job
 from galleyproof.library.model import DeviceType
+from galleyproof.package.history import NO_HISTORY, History, history
 from galleyproof.proof.model import Proof
 from galleyproof.proof.prove import prove
 from galleyproof.sizing.model import Sizes
@@ -64,6 +65,8 @@ class Facts:
     issued: bool
     savings: Year | None = None
     """The year with and without demand control; needs weather."""
+    history: History = NO_HISTORY
+    """Earlier revisions, and what this one changed."""
 
     @property
     def status(self) -> str:
@@ -91,6 +94,7 @@ def gather(
     issued: bool = False,
     told: Progress | None = None,
     weather: Weather | None = None,
+    previous: Sequence[tuple[Job, Design]] = (),
 ) -> Facts:
     """Compute everything the documents print.
 
@@ -102,6 +106,7 @@ def gather(
         issued: Print ``ISSUED`` in the title blocks; whether that is allowed is the caller's to ask.
         told: Told what is being computed.
         weather: The year's weather, for the savings; None leaves them out.
+        previous: Earlier revisions, oldest first.
     """
     say = told or (lambda _words: None)
     failed: list[str] = []
@@ -119,10 +124,21 @@ def gather(
     proof = tried("promises", lambda: prove(job, design, library))
     saved = tried("savings", lambda: _year(job, weather)) if weather is not None else None
     say("drawings")
-    drawing = draw_sheets(job, design, sizes, library=library, status="ISSUED" if issued else "DRAFT")
+    sized = with_sizes(design, sizes)
+    past = history(job, sized, previous, library) if previous else NO_HISTORY
+    drawing = draw_sheets(
+        job,
+        design,
+        sizes,
+        library=library,
+        revisions=past.rows,
+        changes=past.changes,
+        status="ISSUED" if issued else "DRAFT",
+    )
     if not whole:
-        sized = with_sizes(design, sizes)
-        return Facts(job, sized, library, sizes, air, proof, drawing, None, None, {}, tuple(failed), issued, saved)
+        return Facts(
+            job, sized, library, sizes, air, proof, drawing, None, None, {}, tuple(failed), issued, saved, past
+        )
     # these bring the solver along, which takes as long to load as the rest takes to run
     from galleyproof.proof.slips import all_slips
     from galleyproof.proof.study import study
@@ -130,8 +146,9 @@ def gather(
     done = tried("silent faults", lambda: study(job, design, library))
     plan = tried("check-out sheet", lambda: _plan(job, design, library))
     sentences = {s.key: s.sentence for s in all_slips(design, library)} if plan is not None else {}
-    sized = with_sizes(design, sizes)
-    return Facts(job, sized, library, sizes, air, proof, drawing, done, plan, sentences, tuple(failed), issued, saved)
+    return Facts(
+        job, sized, library, sizes, air, proof, drawing, done, plan, sentences, tuple(failed), issued, saved, past
+    )
 
 
 def _year(job: Job, weather: Weather) -> Year:
@@ -192,6 +209,11 @@ def open_questions(facts: Facts) -> tuple[str, ...]:
     weighty = (Severity.ERROR, Severity.WARNING)
     found += [f"{f.severity}: {f.item}: {f.message}" for f in facts.findings if f.severity in weighty]
     found += [f"{what.split(':')[0]} not yet computed" for what in facts.failed]
+    if facts.history.renumbered:
+        found.append(
+            f"{facts.history.renumbered} conductors have other numbers than in revision "
+            f"{facts.history.rows[-2].letter}; numbers that are issued stay: galleyproof wires OLD --issue"
+        )
     if job.job.date is None:
         found.append("the job has no date")
     return tuple(dict.fromkeys(found))

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from galleyproof.errors import InputError, Problem
-from galleyproof.package.whole import MANIFEST, NAMES
+from galleyproof.package.whole import MANIFEST, NAMES, SHEET_NAME, SHEETS
 
 
 def put_package(folder: Path, files: Mapping[str, bytes]) -> None:
@@ -37,13 +37,15 @@ def put_package(folder: Path, files: Mapping[str, bytes]) -> None:
                 made.append(parent)
         spare = Path(tempfile.mkdtemp(prefix=f".{target.name[:40]}.", suffix=".part", dir=target.parent))
         for name, content in files.items():
-            with (spare / name).open("wb") as file:
+            path = spare / name
+            if path.parent != spare and not path.parent.exists():
+                path.parent.mkdir()
+                path.parent.chmod(0o777 & ~_mask())
+            with path.open("wb") as file:
                 file.write(content)
                 file.flush()
                 os.fsync(file.fileno())
-        mask = os.umask(0)
-        os.umask(mask)
-        spare.chmod(target.stat().st_mode & 0o777 if old else 0o777 & ~mask)
+        spare.chmod(target.stat().st_mode & 0o777 if old else 0o777 & ~_mask())
         if old and not os.access(target, os.W_OK):
             raise PermissionError(13, "permission denied")
         _swap(spare, target, old)
@@ -74,15 +76,28 @@ def _may_go(folder: Path, target: Path, files: Mapping[str, bytes]) -> bool:
         raise _problem(folder, "is no folder; give one for the package")
     # a job file alone is somebody's work, not a package
     ours = NAMES if _manifest(target) is not None else [n for n in NAMES if n != "job.yaml"]
-    others = sorted(p.name for p in target.iterdir() if p.name not in ours or not p.is_file())
+    others = sorted(p.name for p in target.iterdir() if not ((p.name in ours and p.is_file()) or _is_sheets(p)))
     if others:
         shown = ", ".join(others[:3]) + (f" and {len(others) - 3} more" if len(others) > 3 else "")
         raise _problem(folder, f"holds what belongs to no package ({shown}); give an empty folder or a new one")
     if (_manifest(target) or {}).get("status") == "ISSUED":
         same = all((target / n).is_file() and (target / n).read_bytes() == content for n, content in files.items())
-        if not same:
+        if not same or {p.name for p in target.glob(f"{SHEETS}/*")} != {Path(n).name for n in files if "/" in n}:
             raise _problem(folder, "holds an issued set, which never changes; give another folder")
     return True
+
+
+def _is_sheets(path: Path) -> bool:
+    """Whether it is the folder of a package's sheets, and nothing else in it."""
+    if path.name != SHEETS or path.is_symlink() or not path.is_dir():
+        return False
+    return all(SHEET_NAME.fullmatch(p.name) and p.is_file() for p in path.iterdir())
+
+
+def _mask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
 
 
 def _manifest(target: Path) -> dict[str, object] | None:

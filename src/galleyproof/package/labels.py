@@ -27,11 +27,11 @@ def link_of(facts: Facts, conductor: Conductor, base: str) -> str:
     Args:
         facts: For the job's number.
         conductor: The conductor.
-        base: Address of the app as phones reach it; without it a ``galleyproof:`` address that names job and number.
+        base: Address of the job in the app as phones reach it; the wire stands below it as ``/w/NUMBER``. Without it
+            a ``galleyproof:`` address that names job and number.
     """
-    job = quote(facts.job.job.number, safe="")
-    start = base.rstrip("/") + "/" if base else "galleyproof:"
-    return f"{start}jobs/{job}/wires/{conductor.number}"
+    start = base.rstrip("/") if base else f"galleyproof:jobs/{quote(facts.job.job.number, safe='')}"
+    return f"{start}/w/{conductor.number}"
 
 
 def wire_labels(facts: Facts, base: str) -> str:

@@ -9,7 +9,6 @@ from importlib import resources
 from typing import Any
 
 from galleyproof.drawing.fonts import printable
-from galleyproof.drawing.svg import write_svg
 from galleyproof.package.facts import Facts
 from galleyproof.package.model import BLANK, BOX, Block, Items, Para, Picture, Section, Table, Title
 
@@ -21,7 +20,13 @@ BREAK = "\u200b"
 """Lets a long word go on in the next line; has no glyph."""
 
 
-def write_pdf(facts: Facts, cover: Sequence[Block], before: Sequence[Section], after: Sequence[Section]) -> bytes:
+def write_pdf(
+    facts: Facts,
+    cover: Sequence[Block],
+    before: Sequence[Section],
+    after: Sequence[Section],
+    svgs: Mapping[str, str],
+) -> bytes:
     """The whole document.
 
     Args:
@@ -29,6 +34,7 @@ def write_pdf(facts: Facts, cover: Sequence[Block], before: Sequence[Section], a
         cover: Blocks of the cover.
         before: Sections before the drawings.
         after: Sections after them.
+        svgs: The sheets by their number.
     """
     import typst
 
@@ -37,7 +43,7 @@ def write_pdf(facts: Facts, cover: Sequence[Block], before: Sequence[Section], a
     sheets = []
     for n, s in enumerate(facts.drawing.sheets):
         name = f"s{n}.svg"
-        files[name] = write_svg(s).encode("utf-8")
+        files[name] = svgs[s.number].encode("utf-8")
         there = facts.drawing.by_number
         links = [
             {"x": k.x, "y": k.y, "width": k.width, "height": k.height, "sheet": k.sheet}

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
+from galleyproof.drawing.revision import change_rows
 from galleyproof.package.facts import Facts
 from galleyproof.package.model import MISSING, Column
 from galleyproof.package.schedules import (
@@ -32,6 +33,10 @@ MAX_CELL = 32_767
 """Characters of one cell, by the format."""
 
 WIRE = (Column("Size"), Column("Colour"), Column("Class"), Column("Net length ft", 1, True))
+CHANGES = (
+    Column("What"), Column("No."), Column("Landings", 3), Column("Size", 1.4), Column("Made"), Column("Purpose", 3),
+    Column("Sheets", 2),
+)  # fmt: skip
 FINDINGS = (
     Column("Weight"), Column("Code"), Column("Item"), Column("Found", 5), Column("Cure", 3), Column("Clauses", 2),
 )  # fmt: skip
@@ -46,7 +51,16 @@ def tables(facts: Facts) -> Iterator[tuple[str, Sequence[Column], Sequence[tuple
     yield "Material", MATERIAL, material_rows(facts)
     yield "Field wire", WIRE, wire_rows(facts)
     found = [(str(f.severity), f.code, f.item, f.message, f.cure, clauses(f.basis)) for f in facts.findings]
+    if facts.history.rows:
+        shown = {key: ", ".join(s.number for s in facts.drawing if key in s.conductors) for key in _changed(facts)}
+        gone = {c.old.key: "no sheet any more" for c in facts.history.changes if c.new is None and c.old is not None}
+        rows = change_rows(facts.history.changes, {**shown, **gone})
+        yield "Changes", CHANGES, rows or [("none", *[""] * (len(CHANGES) - 1))]
     yield "Findings", FINDINGS, found or [("none", *[""] * (len(FINDINGS) - 1))]
+
+
+def _changed(facts: Facts) -> list[str]:
+    return [c.new.key for c in facts.history.changes if c.new is not None]
 
 
 def write_workbook(facts: Facts) -> bytes:
