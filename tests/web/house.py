@@ -12,6 +12,7 @@ from tests.web.support import Site, make_site
 from galleyproof.store import accounts
 from galleyproof.store.people import LOCAL, Role, Who
 from galleyproof.store.sign_ins import Link, add_link, word_of
+from galleyproof.web.work import Answer
 
 PASSWORD = "a lamp beside the stove"
 BOSS = Who("Ada Quill", Role.ADMINISTRATOR)
@@ -23,6 +24,22 @@ NAMES = {
 }
 CALLERS = ("engineer", "installer", "reviewer", "administrator", "link", "local", "nobody")
 """Everybody who can ask, by what they are."""
+
+
+class Never:
+    """A calculator that is never done: who is let in does not depend on what comes out."""
+
+    def ask(self, kind, text, *, owner=None):
+        return Answer("waiting")
+
+    def wait(self, kind, text, seconds, *, owner=None):
+        return Answer("waiting")
+
+    def known(self, kind, texts):
+        return None
+
+    def close(self):
+        pass
 
 
 @dataclass

@@ -7,34 +7,18 @@ import re
 import pytest
 from sqlalchemy import func, select
 from starlette.testclient import TestClient
-from tests.web.house import CALLERS, NAMES, PASSWORD, browser, form_token, make_house, sign_in
+from tests.web.house import CALLERS, NAMES, PASSWORD, Never, browser, form_token, make_house, sign_in
 from tests.web.rules import EVERYBODY, NOTHING_CHANGES, RULES, SENDS
 
 from galleyproof.store.accounts import add_token, find_person
 from galleyproof.store.schema import LogRow
 from galleyproof.web.app import ROUTERS
-from galleyproof.web.work import Answer, Calculator
+from galleyproof.web.work import Calculator
 
 ROUTES = sorted(f"{method} {route.path}" for router in ROUTERS for route in router.routes for method in route.methods)
 """Every route of the app, from the app itself: ``GET /jobs/{job}``."""
 FOR_PROGRAMS = [route for route in ROUTES if " /api/v1/" in route]
 PAGES = [route for route in ROUTES if route not in FOR_PROGRAMS]
-
-
-class Never:
-    """A calculator that is never done: who is let in does not depend on what comes out."""
-
-    def ask(self, kind, text, *, owner=None):
-        return Answer("waiting")
-
-    def wait(self, kind, text, seconds, *, owner=None):
-        return Answer("waiting")
-
-    def known(self, kind, texts):
-        return None
-
-    def close(self):
-        pass
 
 
 @pytest.fixture(scope="module")

@@ -129,12 +129,12 @@ def known_name(name: str) -> str:
 
 
 def _good_password(password: str, name: str) -> None:
+    if known_name(password) == known_name(name):
+        raise RefusedError("the password is the name; use another one")
     if len(password) < MIN_PASSWORD:
         raise RefusedError(f"the password has {len(password)} characters; use at least {MIN_PASSWORD}, words will do")
     if len(password) > MAX_PASSWORD:
         raise RefusedError(f"the password has {len(password)} characters; use at most {MAX_PASSWORD}")
-    if known_name(password) == known_name(name):
-        raise RefusedError("the password is the name; use another one")
     if len(set(password)) < 3:
         raise RefusedError("the password is the same character again and again; use another one")
 
