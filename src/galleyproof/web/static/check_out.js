@@ -180,7 +180,7 @@ function drawStages(app) {
     return el("button", { type: "button", class: `stage ${kind}`, "aria-current": here ? "step" : false, onclick: () => go(app, to.key) },
       el("span", { class: "stage-name" }, upper(stage.name)),
       el("span", { class: "stage-count" }, `${stage.within + stage.beyond} of ${stage.planned}, ${words}`),
-      el("span", { class: "meter", "aria-hidden": "true" }, el("progress", { max: stage.planned, value: stage.within, tabindex: "-1", "aria-label": stage.name })));
+      el("span", { class: "meter", "aria-hidden": "true" }, el("progress", { max: stage.planned, value: stage.within })));
   });
   const turn = (view, words) => el("button", {
     type: "button", class: "stage other", "aria-current": app.view === view ? "step" : false,
@@ -248,11 +248,23 @@ function drawAsk(app) {
   el("div", { class: "row" }, el("button", { class: "first big" }, "Go on")));
 }
 
+// What stands open or off in the stages before one: power comes on only over readings that are right.
+function earlier(app, stage) {
+  const names = app.log.stages.map((s) => s.name);
+  const before = app.log.stages.slice(0, Math.max(0, names.indexOf(stage)));
+  const words = before.flatMap((s) => {
+    const open = s.planned - s.within - s.beyond;
+    return [s.beyond ? `${s.beyond} of ${s.name} out of tolerance` : "", open ? `${open} of ${s.name} not read` : ""];
+  }).filter(Boolean);
+  return words.length ? el("p", { class: "note warn" }, el("strong", {}, "Stages before this one are not done: "), `${words.join(", ")}. Finish them first.`) : null;
+}
+
 function drawCaution(app, stage) {
   const { caution } = app.plan.stages.find((s) => s.name === stage) || { caution: "" };
   return el("section", { class: "sheet gate", "aria-labelledby": "gate" },
     el("h2", { id: "gate" }, `Stage: ${stage}`),
     el("p", { class: "caution large" }, caution),
+    earlier(app, stage),
     el("p", {}, "This sheet is an aid, not an approval. The local code, the authority having jurisdiction and the people licensed for the work decide."),
     el("button", { type: "button", class: "first big wide-button", onclick: () => {
       write(app, "done", `caution read: ${stage}`);
@@ -271,6 +283,8 @@ function drawProbe(app) {
   const state = stateOf(app, probe.key);
   const card = el("article", { class: "sheet probe", "data-key": probe.key, "aria-label": `Reading ${probe.number || "outside the plan"}` });
   if (app.said) card.append(verdict(app));
+  const unfinished = earlier(app, probe.stage);
+  if (unfinished) card.append(unfinished);
   card.append(el("header", { class: "probe-head" },
     el("h2", {}, n < 0 ? "Reading outside the plan" : `Reading ${probe.number} of ${app.plan.probes.length}`),
     el("span", { class: "where" }, upper(probe.place)),
