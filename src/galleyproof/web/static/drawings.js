@@ -185,6 +185,7 @@ async function start() {
     const old = before && !now.slip ? before.moments[Math.min(now.step, before.moments.length - 1)] : null;
     now.step = moments.length - 1;
     paint(old, before);
+    desk.dataset.shows = `${query}|${now.slip}`;
     performance.measure("situation", { start: began, end: performance.now() });
     if (tell && now.open) open(now.open, false);
     ahead(byName());
@@ -253,7 +254,7 @@ async function start() {
         shade.setAttribute("class", `shade ${kind}${changed ? " changed" : ""}${wrong ? " wrong" : ""}${slipped.has(i) ? " slipped" : ""}`);
       }
       for (const line of one.lines) line.classList.toggle("faint", live && (kind === "n" || kind === "x"));
-      const words = label.includes(" | ") && one.turned ? label.split(" | ").reverse().join(" | ") : label || (changed ? "0 V" : "");
+      const words = label.includes(" | ") && one.turned ? label.split(" | ").reverse().join(" | ") : label || (changed || wrong ? "0 V" : "");
       for (const [n, text] of one.labels.entries()) {
         if (text.textContent !== words) {
           text.textContent = words;
