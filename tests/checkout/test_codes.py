@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from galleyproof.checkout.codes import SIGNS, base45, from_base45, join, split
+from galleyproof.checkout.codes import SIGNS, base45, from_base45, is_run, join, scanned, split
 from galleyproof.errors import InputError
 
 
@@ -88,3 +88,13 @@ def test_a_part_that_unpacks_without_end_is_refused() -> None:
     bomb = deflate.compress(bytes(40_000_000)) + deflate.flush()
     with pytest.raises(InputError, match="unpack to more than 32 MB"):
         join([made(f"GPLOG1:00000000:1:1:Z:{base45(bomb)}")])
+
+
+def test_a_scanners_file_holds_one_part_on_a_line() -> None:
+    parts = split(noise(900), 200)
+    typed = ("\ufeff" + "\r\n".join(reversed(parts)) + "\r\n\r\n").encode()
+    assert is_run(typed)
+    assert join(scanned(typed)) == noise(900)
+    assert not is_run('{"readings_log":1}')
+    with pytest.raises(InputError, match="is not UTF-8 text"):
+        scanned(b"GPLOG1:\xff")

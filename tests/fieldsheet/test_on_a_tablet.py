@@ -147,7 +147,7 @@ def test_a_planted_mistake_is_found_put_right_and_read_again(profile, tmp_path: 
     assert signed[0].read.startswith("R. Quayle, start-up technician: ")
 
 
-def test_a_run_of_codes_is_read_from_the_screen(profile, tmp_path: Path) -> None:
+def test_a_run_of_codes_is_read_from_the_screen(profile, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     page = opened(profile("A", offline=True, **TABLET), put_page(tmp_path))
     fill_in(page, 3)
     document = exported(page)
@@ -163,6 +163,13 @@ def test_a_run_of_codes_is_read_from_the_screen(profile, tmp_path: Path) -> None
         page.locator("#next-code").click()
     assert len(parts) > 1
     assert join([*reversed(parts), parts[0]]) == document
+    typed = tmp_path / "scanned.txt"
+    typed.write_text("\n".join(reversed(parts)), encoding="utf-8")
+    assert main(["diagnose", str(EXAMPLES / "ferry-cafe.yaml"), "--readings", str(typed), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["readings"] == 3
+    typed.write_text("\n".join(parts[1:]), encoding="utf-8")
+    assert main(["diagnose", str(EXAMPLES / "ferry-cafe.yaml"), "--readings", str(typed), "--json"]) == 2
+    assert f"1 of {len(parts)} are missing: 1; scan them too" in capsys.readouterr().err
 
 
 def test_a_typing_error_is_corrected_by_a_later_entry(profile, tmp_path: Path) -> None:

@@ -22,6 +22,28 @@ LEAST_CHARACTERS = 64
 MOST_PARTS = 9999
 
 
+def is_run(text: str | bytes) -> bool:
+    """Whether a file looks like scanned parts, one on a line, as a scanner types them."""
+    head = text[:100] if isinstance(text, str) else text[:100].decode("utf-8", "replace")
+    return head.lstrip("\ufeff \t\r\n").startswith(f"{MARK}:")
+
+
+def scanned(text: str | bytes) -> tuple[str, ...]:
+    """Parts of a file that holds one on each line.
+
+    Args:
+        text: The file.
+
+    Raises:
+        InputError: It is not text.
+    """
+    try:
+        plain = text.decode("utf-8-sig") if isinstance(text, bytes) else text
+    except UnicodeDecodeError:
+        raise InputError([Problem("codes", 0, "", "is not UTF-8 text; scan the run again")]) from None
+    return tuple(line for line in plain.split("\n") if line.strip())
+
+
 def split(document: str, most_characters: int) -> tuple[str, ...]:
     """A document as parts, the first one first.
 

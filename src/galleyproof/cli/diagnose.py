@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from galleyproof.checkout.beliefs import Observation, Suspect
+from galleyproof.checkout.codes import is_run, join, scanned
 from galleyproof.checkout.complaints import ComplaintError, complaint
 from galleyproof.checkout.diagnosis import Advice, Diagnosis, where
 from galleyproof.checkout.doubts import doubt
@@ -74,17 +75,23 @@ def run(args: Namespace) -> int:
 
 
 def _session(name: str, one: Loaded, checkout: Checkout) -> tuple[tuple[Observation, ...], tuple[Conflict, ...]]:
-    """Observations of a file: a log as a tablet exports it, or a recorded session; and what disagrees in a log.
+    """Observations of a file, and what disagrees in it when it is a log.
+
+    A log is the file a tablet exported or its codes as scanned, one on a line; everything else is a recorded session.
 
     Raises:
         InputError: The file is neither, or speaks of another job.
     """
-    data = read_bytes(Path(name))
+    data: str | bytes = read_bytes(Path(name))
+    if is_run(data):
+        data = join(scanned(data))
     if not is_log(data):
         return read_session(data, name, checkout), ()
     entries = read_log(data, name)
     issue = fingerprint(one.text)
     other = [e for e in entries if e.job != issue]
+    if other and len(other) == len(entries) and not any(one.job.job.name.startswith(e.job_name) for e in other):
+        raise one_problem(name, f"is a log of another job ({other[0].job_name}), not of {one.job.job.name}")
     if other:
         said = f"{len(other)} of {len(entries)} entries were taken on another issue of a job ({other[0].job_name})"
         print(f"{name}: {said}; they are used where {one.name} still has their probes", file=sys.stderr)

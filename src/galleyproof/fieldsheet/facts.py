@@ -139,8 +139,8 @@ def _probes(signatures: Signatures) -> dict[str, Any]:
 def _slips(signatures: Signatures, slips: Sequence[Slip], design: Design) -> dict[str, Any]:
     across: dict[TerminalId, set[str]] = {}
     for c in design.conductors:
-        across.setdefault(c.a, set()).add(c.b.device)
-        across.setdefault(c.b, set()).add(c.a.device)
+        for near, far in ((c.a, c.b), (c.b, c.a)):
+            across.setdefault(near, set()).update(t for t in (far.device, c.of) if t)
     group = [0] * len(slips)
     for n, members in enumerate(signatures.groups):
         for s in members:
@@ -151,7 +151,7 @@ def _slips(signatures: Signatures, slips: Sequence[Slip], design: Design) -> dic
         "prior": [s.prior for s in slips],
         "group": group,
         "shows": [int(bool(signatures.shows[s.key])) for s in slips],
-        # devices at the other ends of the conductors that land there
+        # devices at the other ends of the conductors that land there, and those the conductors are for
         "across": [sorted({d for t in s.terminals for d in across.get(t, ())}) for s in slips],
         "terminals": [[str(t) for t in s.terminals] for s in slips],
     }
