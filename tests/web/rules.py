@@ -102,6 +102,8 @@ RULES: dict[str, frozenset[str]] = {
     "GET /jobs/{job}/check-out/causes": SITE,
     "GET /jobs/{job}/check-out/log": SITE,
     "GET /jobs/{job}/check-out/record": SITE,
+    "GET /jobs/{job}/check-out/field-sheet": SITE,
+    "GET /jobs/{job}/check-out/field-sheet/file": SITE,
     "POST /jobs/{job}/check-out/entries": MEASURE,
     "GET /jobs/{job}/check-out/take-in": MEASURE,
     "POST /jobs/{job}/check-out/take-in": MEASURE,

@@ -23,6 +23,7 @@ from galleyproof.checkout.words import said_range
 from galleyproof.store.jobs import save_job
 from galleyproof.store.people import LOCAL
 from galleyproof.store.readings import readings_of
+from galleyproof.web import field_sheet
 from galleyproof.web.check_out_words import drawn_paths, strokes_of
 from galleyproof.web.desk import Desk, Question
 
@@ -302,6 +303,17 @@ def test_a_log_is_taken_in_from_a_file_and_from_codes_and_conflicts_are_shown(si
     assert "Nothing was taken in." in give(files={"file": ("log.json", b"\x00\xff{", "application/json")})
     with site.db.session() as session:
         assert len(readings_of(session, job)) == 3
+
+
+def test_the_field_sheet_is_one_file_that_carries_the_print_of_its_job(site, job):
+    assert "Download the sheet of save 1" in site.client.get(f"/jobs/{job}/check-out/field-sheet").text
+    answer = site.client.get(f"/jobs/{job}/check-out/field-sheet/file")
+    assert answer.status_code == 200
+    assert answer.headers["content-disposition"].endswith('field-sheet-1-1.html"')
+    assert "<title>Field sheet: Saltmarrow" in answer.text
+    # nothing in it is fetched from anywhere
+    assert not re.search(r'(src|href)="(https?:)?//', answer.text)
+    assert field_sheet.made("job: nothing", lambda _share, _words: None).page == ""
 
 
 def test_a_call_writes_nothing_until_it_is_asked_to(site, job):

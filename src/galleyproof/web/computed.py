@@ -26,6 +26,7 @@ __all__ = [
     "CHECKED_OUT",
     "CURED",
     "DRAWN",
+    "FIELD_SHEET",
     "ISSUED",
     "PACKED",
     "PACKED_WHOLE",
@@ -58,6 +59,7 @@ PACKED = Kind("package", "galleyproof.web.packed:packed", True, "package")
 ISSUED = Kind("issue", "galleyproof.web.issuing:ready", True, "set to be issued")
 PACKED_WHOLE = Kind("whole-package", "galleyproof.web.packed:packed_whole", True, "package with every wiring mistake")
 RECORDED = Kind("record", "galleyproof.web.record:recorded", False, "record of the check-out")
+FIELD_SHEET = Kind("field-sheet", "galleyproof.web.field_sheet:made", True, "field sheet")
 CHECKED_OUT = Kind("check-out", "galleyproof.web.book:checked_out", True, "check-out sheet")
 
 

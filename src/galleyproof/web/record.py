@@ -116,7 +116,7 @@ def _read(state: State, number: int, r: Reading, notes: list[tuple[Entry, str]])
     before = "" if verdict != "open" or not own else "before a repair: "
     return Read(
         number=number,
-        heading=f"{probe.stage.value.capitalize()}, {prep.key}: {prep.words}",
+        heading=f"{prep.key[0].upper()}{prep.key[1:]} (stage: {probe.stage.value}): {prep.words}",
         about=probe.about,
         use=use,
         words=f"{probe.words} ({prep.key})" if r.required else probe.words,
