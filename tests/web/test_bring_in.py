@@ -271,7 +271,7 @@ def test_a_schedule_becomes_a_job_through_the_pages(site):
     sent |= {"name": "Annex", "number": "SM-8"}
     looked = site.client.post(address, data={**sent, "do": "look"}, headers=headers)
     assert "Hoods: 2 new" in looked.text
-    assert "1 cells to mend" in looked.text
+    assert "1 to mend" in looked.text
     with site.db.session() as session:
         assert find_jobs(session) == ()
     done = site.client.post(address, data={**given_fields(looked.text), "do": "import"}, headers=headers)

@@ -28,7 +28,7 @@ from galleyproof.web.standing import look
 routes = APIRouter()
 
 Reader = Annotated[Who, Depends(Needs(Right.READ))]
-MOST = 400
+MOST = 1000
 """Rows of a table at once; a search leaves fewer. [-]"""
 
 
