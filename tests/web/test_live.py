@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import time
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from tests.web.support import EXAMPLES, make_site
@@ -16,6 +18,7 @@ from galleyproof.library.reader import load_library
 from galleyproof.proof.slips import all_slips, apply
 from galleyproof.store.jobs import save_job
 from galleyproof.store.people import LOCAL
+from galleyproof.web.ready import Lives
 
 TEXT = (EXAMPLES / "ferry-cafe.yaml").read_text()
 ON = {f"supply LP-1/{n}": "present" for n in (1, 3, 5, 7, 9, 11)}
@@ -282,3 +285,23 @@ def test_what_a_page_asks_for_is_of_the_save_it_shows(tmp_path):
     first, second = (site.client.get(f"/jobs/1/live?save={n}").json() for n in (1, 2))
     assert first != second
     assert site.client.get("/jobs/1/live").json() == second
+
+
+def test_few_jobs_are_kept_ready_and_each_is_made_once(monkeypatch):
+    """Four people open one job at once, then others open others: one is made for each text, the oldest is dropped."""
+    made = []
+
+    class Counted:
+        def __init__(self, text):
+            made.append(text)
+            time.sleep(0.05)
+
+    monkeypatch.setattr("galleyproof.web.live.Live", Counted)
+    lives = Lives(keep=2)
+    with ThreadPoolExecutor(4) as pool:
+        same = set(pool.map(lives.of, ["one"] * 4))
+    assert len(same) == 1
+    assert made == ["one"]
+    for text in ("two", "one", "three", "one", "two"):
+        lives.of(text)
+    assert made == ["one", "two", "three", "two"]

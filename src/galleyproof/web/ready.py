@@ -14,6 +14,14 @@ if TYPE_CHECKING:
 __all__ = ["Lives", "ready"]
 
 
+class _Place:
+    """Where one job is kept; whoever comes first makes it ready, others of the same job wait for that."""
+
+    def __init__(self) -> None:
+        self.lock = threading.Lock()
+        self.live: Live | None = None
+
+
 class Lives:
     """Jobs kept ready, the least used go first.
 
@@ -24,7 +32,7 @@ class Lives:
     def __init__(self, keep: int = 4) -> None:
         self._keep = keep
         self._lock = threading.Lock()
-        self._of: OrderedDict[str, Live] = OrderedDict()
+        self._of: OrderedDict[str, _Place] = OrderedDict()
 
     def of(self, text: str) -> Live:
         """The job of a text, made ready if it is not.
@@ -35,15 +43,16 @@ class Lives:
         """
         key = fingerprint(text)
         with self._lock:
-            found = self._of.get(key)
-            if found is None:
+            place = self._of.setdefault(key, _Place())
+            self._of.move_to_end(key)
+            while len(self._of) > self._keep:
+                self._of.popitem(last=False)
+        with place.lock:
+            if place.live is None:
                 from galleyproof.web.live import Live
 
-                found = self._of[key] = Live(text)
-                while len(self._of) > self._keep:
-                    self._of.popitem(last=False)
-            self._of.move_to_end(key)
-        return found
+                place.live = Live(text)
+            return place.live
 
 
 _LIVES = Lives()
