@@ -24,6 +24,7 @@ from bench import (  # noqa: E402
     commands,
     drawings,
     growth,
+    lost,
     package,
     planted,
     savings,
@@ -54,6 +55,7 @@ def main() -> int:
             "the plan's claims",
             claims.measure(dict(zip((ROOT / "examples" / f"{n}.yaml" for n in GOOD), ALL, strict=True))),
         ),
+        ("killed while people write", lost.measure()),
         ("planted mistakes", planted.measure([ROOT / "examples" / f"{name}.yaml" for name in GOOD])),
     )
     table = Table(title="Speed and scale", title_justify="left")

@@ -39,13 +39,13 @@ def look(office: Office, job_id: int, kind: Kind, seconds: float = 1.5) -> Seen:
     Raises:
         NotFoundError: There is no such job.
     """
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         job_head(session, job_id)
         save = save_of(session, job_id)
     answer = office.work.wait(kind, save.text, seconds, owner=job_id)
     shown, result = (save, answer.result) if answer.done else (None, None)
     if not answer.done:
-        with office.db.session() as session:
+        with office.db.session(reads=True) as session:
             older = saves_of(session, job_id)[1 : OLDER + 1]
         known = office.work.known(kind, (s.text for s in older))
         if known is not None:

@@ -40,7 +40,7 @@ def progress(
     known = kinds().get(kind)
     if known is None:
         return Response(status_code=404)
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         head, save = job_head(session, job), save_of(session, job)
     answer = here.work.wait(known, save.text, 0.3, owner=job)
     if answer.done:
