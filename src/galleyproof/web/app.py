@@ -60,6 +60,7 @@ def make_app(settings: Settings, db: Database) -> FastAPI:
     async def life(_app: FastAPI) -> AsyncIterator[None]:
         yield
         office.work.close()
+        office.desk.close()
         db.close()
 
     app = FastAPI(
