@@ -14,6 +14,7 @@ from galleyproof.checkout.probes import expectation
 from galleyproof.checkout.whole import Bench
 from galleyproof.checkout.words import said
 from galleyproof.cli.main import main
+from galleyproof.design.build import build_design
 from galleyproof.library.reader import load_library
 from galleyproof.proof.advice import advise, proposals
 from galleyproof.proof.study import study
@@ -56,6 +57,29 @@ def test_proposals_fit_the_job():
         }
     )
     assert [p.key for p in proposals(bare)] == ["held-in contactors", "shutdown off the fire switch"]
+
+
+def test_proving_switches_take_hidden_slips_away():
+    """A fan that is told to run and does not is announced in daily use; tags are those that nothing has."""
+    job = kitchen("ferry-cafe")[0]
+    assert all(f.proving for f in job.exhaust_fans)
+    bare = job.model_copy(
+        update={"exhaust_fans": tuple(f.model_copy(update={"proving": None}) for f in job.exhaust_fans)}
+    )
+    library = load_library()
+    done = study(bare, build_design(bare), library)
+    bought = {b.proposal.key: b for b in advise(bare, library, done)}
+    better = bought["proving switches"]
+    assert better.after < better.before == done.count("hidden")
+    assert better.weight_after < better.weight_before
+    # half of the fans have one already: the others get other tags
+    some = kitchen("school-kitchen")[0]
+    first, *rest = some.exhaust_fans
+    some = some.model_copy(update={"exhaust_fans": (first, *(f.model_copy(update={"proving": None}) for f in rest))})
+    (proposal,) = [p for p in proposals(some) if p.key == "proving switches"]
+    tags = [f.proving.tag for f in proposal.job.exhaust_fans if f.proving]
+    assert len(set(tags)) == len(tags) == len(some.exhaust_fans)
+    build_design(proposal.job)
 
 
 def test_the_command(capsys: pytest.CaptureFixture[str]):

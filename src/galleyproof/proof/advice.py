@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from galleyproof.design.build import build_design
 from galleyproof.errors import GalleyproofError
-from galleyproof.job.model import ContactorShutdown, Job, Pole, ShuntShutdown
+from galleyproof.job.model import ContactorShutdown, Job, Pole, Proving, ShuntShutdown
 from galleyproof.library.model import DeviceType
 from galleyproof.proof.study import Study, study
 
@@ -79,6 +79,11 @@ def proposals(job: Job) -> Iterator[Proposal]:
             "the shutdown then no longer hangs on the controller, its input and its relay",
             _own_pole(job, [f.tag for f in usable]),
         )
+    yield from _alarms(job)
+    yield from _more_senses(job)
+
+
+def _alarms(job: Job) -> Iterator[Proposal]:
     alarm = job.building_alarm
     if (
         alarm is not None
@@ -91,6 +96,32 @@ def proposals(job: Job) -> Iterator[Proposal]:
             "the building alarm then no longer hangs on the panel's supply",
             _alarm_pole(job),
         )
+
+
+def _more_senses(job: Job) -> Iterator[Proposal]:
+    """Switches that let the panel see what it cannot see now."""
+    bare = [f for f in job.exhaust_fans if f.proving is None]
+    if bare:
+        taken = {f.proving.tag for f in job.exhaust_fans if f.proving}
+        proofs = {f.tag: Proving(tag=_free("CS", taken), kind="current switch") for f in bare}
+        fans = tuple(
+            f.model_copy(update={"proving": proofs[f.tag]}) if f.tag in proofs else f for f in job.exhaust_fans
+        )
+        yield Proposal(
+            "proving switches",
+            f"a current switch on the motor of {', '.join(proofs)}",
+            "a fan that is told to run and does not is announced the first time it happens",
+            job.model_copy(update={"exhaust_fans": fans}),
+        )
+
+
+def _free(letters: str, taken: set[str]) -> str:
+    """A tag that nothing has; it is then taken."""
+    number = 1
+    while f"{letters}-{number}" in taken:
+        number += 1
+    taken.add(f"{letters}-{number}")
+    return f"{letters}-{number}"
 
 
 def _held(job: Job, shunts: Sequence[ShuntShutdown]) -> Job:
