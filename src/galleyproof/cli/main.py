@@ -243,9 +243,9 @@ def parser() -> argparse.ArgumentParser:
         "try every wiring mistake in every situation, and say whether anyone would notice",
         "Put every single wiring mistake into the design, one at a time, and try it in every situation of the\n"
         "grid: hidden (all looks well; a promise fails when it is needed), announced (an alarm), obvious\n"
-        "(something plainly does not work) or harmless. Hidden ones head the report, with the tests that keep\n"
-        "them from staying. With --advise the study is run again with each change of the job that fits, to show\n"
-        "what it buys.",
+        "(something plainly does not work) or harmless. Hidden ones head the report, each with the reading that\n"
+        "catches it, and with the tests that keep them from staying. With --advise the study is run again with\n"
+        "each change of the job that fits, to show what it buys and which hidden ones it removes.",
     )
     made.add_argument("job", metavar="JOB", help=job_help)
     made.add_argument("--advise", action="store_true", help="try changes of the job that take hidden slips away")
