@@ -125,13 +125,13 @@ class _Document(BaseModel):
 
 
 def fingerprint(job_text: str | bytes) -> str:
-    """SHA-256 of a job's text in hexadecimal digits, the same whatever ends its lines.
+    """SHA-256 of a job's text in hexadecimal digits, the same whatever ends its lines or marks its beginning.
 
     Args:
         job_text: The job file as issued.
     """
     data = job_text.encode() if isinstance(job_text, str) else job_text
-    return sha256(data.replace(b"\r\n", b"\n")).hexdigest()
+    return sha256(data.removeprefix(b"\xef\xbb\xbf").replace(b"\r\n", b"\n")).hexdigest()
 
 
 # --- reading and writing --------------------------------------------------------------------------------------------
