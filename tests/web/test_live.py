@@ -19,6 +19,7 @@ from galleyproof.proof.slips import all_slips, apply
 from galleyproof.store.jobs import save_job
 from galleyproof.store.people import LOCAL
 from galleyproof.web.ready import Lives
+from galleyproof.web.work import Answer
 
 TEXT = (EXAMPLES / "ferry-cafe.yaml").read_text()
 ON = {f"supply LP-1/{n}": "present" for n in (1, 3, 5, 7, 9, 11)}
@@ -305,3 +306,26 @@ def test_few_jobs_are_kept_ready_and_each_is_made_once(monkeypatch):
     for text in ("two", "one", "three", "one", "two"):
         lives.of(text)
     assert made == ["one", "two", "three", "two"]
+
+
+@pytest.mark.parametrize("path", ["drawings", "drawings?sheet=4.1", "w/135", "sequence", "slips", "slips/changes"])
+def test_a_page_whose_results_are_not_there_yet_says_so(tmp_path, path):
+    """While a process computes, the page is there, says how far it is, and asks again by itself."""
+
+    class Busy:
+        def wait(self, kind, text, seconds, *, owner=None):
+            return Answer("running", share=0.25, words="halfway to half")
+
+        def known(self, kind, texts):
+            return None
+
+        def close(self):
+            pass
+
+    site = make_site(tmp_path)
+    site.add("ferry-cafe")
+    site.client.app.state.office.work = Busy()
+    answer = site.client.get(f"/jobs/1/{path}")
+    assert answer.status_code == 200
+    assert "Save 1 is being computed: halfway to half" in answer.text
+    assert 'hx-get="/jobs/1/progress/' in answer.text

@@ -65,7 +65,8 @@ def _page(request: Request, office: Office, job: int, lit: Lit) -> HTMLResponse:
         head = job_head(session, job)
     seen = look(office, job, DRAWN)
     drawn: Drawn = seen.result or Drawn(())
-    shown = _sheet(drawn, lit.sheet) if lit.sheet else next(iter(drawn.sheets), None)
+    # while nothing is drawn yet nobody can say whether there will be such a sheet
+    shown = _sheet(drawn, lit.sheet) if lit.sheet and drawn.sheets else next(iter(drawn.sheets), None)
     return show(
         request,
         DrawingsPage(
