@@ -88,6 +88,27 @@ def test_no_handle_is_given_twice_and_all_are_below_the_next_free_one(name):
     assert max(handles) < int(seed, 16)
 
 
+def test_plain_readers_find_the_extents_and_where_every_text_begins():
+    """Some readers scale by the header's extents, and put a text at group 10 whatever its alignment says."""
+    _, _, drawing = example("school-kitchen")
+    doc = load(dxf_of("school-kitchen"))
+    wide = sum(s.width for s in drawing) + 60.0 * (len(drawing.sheets) - 1)
+    assert doc.header["$EXTMIN"][:2] == (0.0, 0.0)
+    assert doc.header["$EXTMAX"][:2] == pytest.approx((wide, max(s.height for s in drawing)))
+    aligned = 0
+    for e in doc.modelspace().query("TEXT"):
+        assert 0 <= e.dxf.insert.x <= wide
+        if e.dxf.halign:
+            aligned += 1
+            share = {1: 0.5, 2: 1.0}[e.dxf.halign]
+            before = share * width_of(e.dxf.text, e.dxf.height, "Bold" in e.dxf.style)
+            turned = abs(e.dxf.rotation - 90) < 0.01
+            moved = e.dxf.align_point - e.dxf.insert
+            assert (moved.y if turned else moved.x) == pytest.approx(before, abs=0.002)
+            assert (moved.x if turned else moved.y) == pytest.approx(0, abs=0.002)
+    assert aligned > 100
+
+
 few = settings(
     max_examples=5, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck), phases=[Phase.generate]
 )

@@ -11,7 +11,7 @@ import io
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from galleyproof.drawing.dxf_entities import ALIGN, Entities, style_of
+from galleyproof.drawing.dxf_entities import ALIGN, Entities, start_of, style_of
 from galleyproof.drawing.fonts import FILES
 from galleyproof.drawing.model import LOOK, Layer, Polyline, Sheet, Stroke, Symbol, SymbolShape, Text
 
@@ -42,6 +42,11 @@ def write_dxf(sheets: Sequence[Sheet], title: str) -> str:
         for i, sheet in enumerate(sheets):
             _sheet(doc, model, sheet, left, i)
             left += sheet.width + BETWEEN_SHEETS_MM
+        # a plain reader scales by these
+        highest = max(sheet.height for sheet in sheets)
+        extent = (0.0, 0.0, 0.0), (left - BETWEEN_SHEETS_MM, highest, 0.0)
+        doc.modelspace().reset_extents(*extent)
+        doc.header["$EXTMIN"], doc.header["$EXTMAX"] = extent
         # the library would list the classes in use in the order of a set
         for kind in sorted(doc.entitydb.dxf_types_in_use()):
             doc.classes.add_class(kind)
@@ -105,6 +110,7 @@ def _sheet(doc: Document, model: Entities, sheet: Sheet, left: float, index: int
         center=middle, size=size, view_center_point=(left + middle[0], middle[1]), view_height=sheet.height
     )
     view.dxf.layer = str(Layer.FRAME)
+    layout.reset_extents((0.0, 0.0, 0.0), (sheet.width, sheet.height, 0.0))
     terminals = {(p.x, p.y): str(p.terminal) for p in sheet.ports}
     for item in sheet.items:
         if not isinstance(item, Symbol) and item.layer in PAPER_LAYERS:
@@ -151,7 +157,8 @@ def _stroke(into: BaseLayout, stroke: Stroke, x: float, y: float) -> None:
 def _text(into: BaseLayout, text: Text, x: float, y: float) -> None:
     place, attribs = _placed(text, x, y)
     made = into.add_text(text.content, height=text.height, dxfattribs=attribs)
-    made.dxf.insert = place
+    left, base = start_of(text)
+    made.dxf.insert = (x + left, y - base)
     if text.anchor != "start":
         made.dxf.align_point = place
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from galleyproof.drawing.fonts import FAMILY
-from galleyproof.drawing.model import Polyline, Symbol, Text
+from galleyproof.drawing.fonts import FAMILY, width
+from galleyproof.drawing.model import Point, Polyline, Symbol, Text
 
 ALIGN = {"start": 0, "middle": 1, "end": 2}
 """Group 72 by the anchor of a text."""
@@ -67,15 +67,24 @@ class Entities:
         return f"  0\n{kind}\n  5\n{own}\n330\n{self._owner}\n100\nAcDbEntity\n  8\n{layer}\n"
 
 
+def start_of(text: Text) -> Point:
+    """Where a text begins on its sheet; readers that know no alignment put it there."""
+    if text.anchor == "start":
+        return text.x, text.y
+    before = width(text.content, text.height, text.bold) * (0.5 if text.anchor == "middle" else 1.0)
+    return (text.x, text.y + before) if text.turned else (text.x - before, text.y)
+
+
 def _text(text: Text, x: float, y: float) -> str:
+    left, base = start_of(text)
     at_x, at_y = _n(x + text.x), _n(y - text.y)
     turned = " 50\n90.0\n" if text.turned else ""
     aligned = ""
     if text.anchor != "start":
         aligned = f" 72\n{ALIGN[text.anchor]}\n 11\n{at_x}\n 21\n{at_y}\n 31\n0.0\n"
     return (
-        f"100\nAcDbText\n 10\n{at_x}\n 20\n{at_y}\n 30\n0.0\n 40\n{_n(text.height)}\n  1\n{text.content}\n"
-        f"{turned}  7\n{style_of(text.bold)}\n{aligned}"
+        f"100\nAcDbText\n 10\n{_n(x + left)}\n 20\n{_n(y - base)}\n 30\n0.0\n 40\n{_n(text.height)}\n"
+        f"  1\n{text.content}\n{turned}  7\n{style_of(text.bold)}\n{aligned}"
     )
 
 
