@@ -289,6 +289,39 @@ def test_the_two_terminals_are_lit_where_they_are_drawn(profile, tmp_path: Path)
     assert both >= 20
 
 
+def test_the_drawing_is_moved_by_hand_and_keeps_its_place_when_the_tablet_turns(profile, tmp_path: Path) -> None:
+    page = opened(profile("A", offline=True, **TABLET), put_page(tmp_path))
+    go_on(page)
+
+    def box() -> list[float]:
+        return [float(v) for v in str(page.locator("#drawing svg").get_attribute("viewBox")).split()]
+
+    page.locator("#drawing").scroll_into_view_if_needed()
+    frame = page.locator(".frame").bounding_box()
+    assert frame is not None
+    middle = (frame["x"] + frame["width"] / 2, frame["y"] + frame["height"] / 2)
+    x, y, width, _ = box()
+    page.mouse.move(*middle)
+    page.mouse.down()
+    page.mouse.move(middle[0] + 50, middle[1] + 30)
+    page.mouse.up()
+    scale = width / frame["width"]
+    assert box()[:2] == pytest.approx([x - 50 * scale, y - 30 * scale], abs=0.01)
+    page.mouse.wheel(0, -100)
+    assert box()[2] == pytest.approx(width / 1.15)
+    page.get_by_role("button", name="Lit terminals").click()
+    assert box()[:3] == pytest.approx([x, y, width])
+    page.set_viewport_size({"width": 1180, "height": 820})
+    page.wait_for_function("(w) => fieldsheet.app.drawing.box.width === w", arg=box()[2])
+    frame = page.locator(".frame").bounding_box()
+    assert frame is not None
+    page.wait_for_function(
+        "(r) => Math.abs(fieldsheet.app.drawing.box.height / fieldsheet.app.drawing.box.width - r) < 0.01",
+        arg=frame["height"] / frame["width"],
+    )
+    assert box()[:2] == pytest.approx([x, y])
+
+
 def test_the_record_prints(page: Page, tmp_path: Path, overheard: list[str]) -> None:
     watch(page, overheard)
     page.goto(put_page(tmp_path))
