@@ -10,6 +10,7 @@ from tests.proof.test_slips_kinds import kitchen
 from galleyproof.circuit.world import build_machine
 from galleyproof.errors import CircuitError
 from galleyproof.library.reader import load_library
+from galleyproof.proof.grid import grid
 from galleyproof.proof.model import Promise
 from galleyproof.proof.outcomes import is_daily
 from galleyproof.proof.promises import effect_slots, promises_of
@@ -167,3 +168,24 @@ def test_everything_run_as_one_comes_to_the_same(name: str, count: int):
         if tried == count:
             break
     assert tried == count
+
+
+def test_what_chatters_chatters_in_the_plain_machine_and_nothing_else_does():
+    """What starts and drops out without end stands where it is when somebody stops counting, so its promises cannot be
+    compared; that it chatters, and which devices take part, can."""
+    job, design, slips = kitchen("ferry-cafe")
+    library = load_library()
+    by_key = {o.slip.key: o for o in study(job, design, library, slips).outcomes}
+    restless = [s for s in slips if "chatter" in by_key[s.key].seen]
+    assert restless
+    for slip in (*restless, *sample("ferry-cafe", 25)):
+        machine = build_machine(job, apply(design, slip), library)
+        states = {-1: machine.dark()}
+        plain = set(states[-1].chatter)
+        for index, step in enumerate(grid(job)):
+            states[index] = machine.apply(states[step.parent], step.events)
+            plain |= set(states[index].chatter)
+        said = by_key[slip.key].seen
+        named = set(said.partition(" chatter")[0].split(", ")) if "chatter" in said else set()
+        assert bool(named) == bool(plain), slip.key
+        assert named <= plain, slip.key
