@@ -178,7 +178,7 @@ def test_what_chatters_chatters_in_the_plain_machine_and_nothing_else_does():
     by_key = {o.slip.key: o for o in study(job, design, library, slips).outcomes}
     restless = [s for s in slips if "chatter" in by_key[s.key].seen]
     assert restless
-    for slip in (*restless, *sample("ferry-cafe", 25)):
+    for slip in (*restless, *sample("ferry-cafe", 8)):
         machine = build_machine(job, apply(design, slip), library)
         states = {-1: machine.dark()}
         plain = set(states[-1].chatter)
