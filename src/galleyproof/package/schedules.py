@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 
 from galleyproof import units
 from galleyproof.design.builder import natural
@@ -188,7 +189,7 @@ def cables(facts: Facts) -> Section:
     """Cable and raceway schedule."""
     raceways: Block = (
         Table(
-            tuple(c for c in RACEWAYS if c.title != "Permitted"),
+            tuple(replace(c, width=1.3) if c.title == "Fill" else c for c in RACEWAYS if c.title != "Permitted"),
             tuple((*r[:8], f"{r[8]} of {r[9]}" if r[8] else "", r[10]) for r in raceway_rows(facts)),
             "Raceways and open cables: fill as it is, of what is permitted",
         )
