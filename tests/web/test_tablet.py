@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
+from tests.accessible import complaints
 from tests.browser import *  # noqa: F403
 from tests.checkout.support import plan, slips, table
 from tests.web.on_site import Person, once
@@ -210,3 +211,31 @@ def test_a_whole_reading_is_taken_by_keyboard_alone(site, job, base, profile):
     page.keyboard.press("PageUp")
     page.wait_for_function("key => document.querySelector('article.probe').dataset.key === key", arg=first)
     assert "open (OL)" in page.locator(".readings").inner_text()
+
+
+@pytest.mark.parametrize("light", ["light", "dark"])
+def test_people_with_a_disability_can_use_every_state_of_the_pages(site, job, base, profile, light):
+    page = profile(color_scheme=light, **TABLET).new_page()
+    page.goto(f"{base}/jobs/{job}/check-out")
+    page.wait_for_selector("#by")
+    assert complaints(page) == []
+    begin(page, base, job)
+    person = Person(site, job)
+    read(page, person)
+    page.wait_for_selector(".frame svg")
+    assert complaints(page) == []
+    page.locator("#reading").fill("0.4")
+    page.locator(".entry").get_by_role("button", name="Enter").tap()
+    page.wait_for_selector(".chase .causes")
+    assert complaints(page) == []
+    for view in ("All readings", "Sign"):
+        page.locator(".stages").get_by_role("button", name=view).tap()
+        assert complaints(page) == []
+    for path in ("diagnosis", "check-out/take-in", "check-out/field-sheet"):
+        page.goto(f"{base}/jobs/{job}/{path}")
+        assert complaints(page) == []
+    page.goto(f"{base}/jobs/{job}/diagnosis?call=true")
+    page.get_by_label("What is noticed").fill("EF-1 does not run")
+    page.get_by_label("What is noticed").press("Enter")
+    page.wait_for_selector(".causes")
+    assert complaints(page) == []

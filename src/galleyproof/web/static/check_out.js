@@ -5,6 +5,8 @@ import { Pad, clock, drawing, el, fetchAhead, upper } from "./check_out_parts.js
 
 const root = document.getElementById("check-out");
 const POLL_MS = 5000;
+// What somebody may be typing while readings of another tablet come in.
+const TYPED = ["#reading", "#note", "#name"];
 
 if (root) {
   const { job, save, signer, measure } = root.dataset;
@@ -103,6 +105,7 @@ function hasRead(app, stage) {
 }
 
 function go(app, key, hash = true) {
+  if (app.again !== key) app.again = "";
   app.view = "probe";
   app.at = key;
   app.extra = app.probeOf.has(key) ? null : app.extra;
@@ -144,16 +147,20 @@ function refresh(app) {
   drawPerson(app);
   const now = signatureOf(app);
   if (now !== app.shown) {
-    const typed = app.parts.main.querySelector(".entry input")?.value || "";
-    const kept = typed && app.shownAt === app.at ? typed : "";
-    const focused = document.activeElement?.matches?.(".entry input");
+    const here = `${app.view} ${app.extra?.key || app.at}`;
+    const kept = app.shownAt === here ? TYPED.map((id) => app.parts.main.querySelector(id)?.value || "") : [];
+    const focused = app.shownAt === here ? TYPED.find((id) => document.activeElement?.matches?.(id)) : null;
     app.shown = now;
-    app.shownAt = app.at;
+    app.shownAt = here;
     const views = { probe: drawProbe, list: drawList, sign: drawSign };
     app.parts.main.replaceChildren(...[views[app.view](app)].flat());
-    const input = app.parts.main.querySelector(".entry input");
-    if (input && kept) input.value = kept;
-    if (input && focused) input.focus({ preventScroll: true });
+    TYPED.forEach((id, n) => {
+      const input = app.parts.main.querySelector(id);
+      if (!input || !kept[n]) return;
+      input.value = kept[n];
+      if (id === "#note") input.closest("details").open = true;
+    });
+    if (focused) app.parts.main.querySelector(focused)?.focus({ preventScroll: true });
   }
   drawCauses(app);
 }
@@ -295,6 +302,8 @@ function drawProbe(app) {
     moved ? el("strong", {}, "First: ") : el("summary", {}, "The installation stands as before"),
     el("span", {}, `${upper(probe.first)}.`),
     probe.needs ? el("p", { class: "needs" }, `With ${probe.needs}.`) : null));
+  const { caution } = app.plan.stages.find((s) => s.name === probe.stage) || { caution: "" };
+  card.append(el("details", { class: "prepare same", open: !app.measure }, el("summary", {}, `Caution of the stage: ${probe.stage}`), el("p", { class: "caution" }, caution)));
   if (probe.caution) card.append(el("p", { class: "caution" }, probe.caution));
   card.append(el("div", { class: "twin" }, instruction(probe), el("div", { class: "drawing" })));
   drawing(card.querySelector(".drawing"), app.job, app.save, app.plan, probe);
@@ -428,8 +437,10 @@ function noteForm(app, probe) {
   return el("details", { class: "cannot" }, el("summary", {}, "Cannot be read now, or a note"),
     el("form", { class: "entry-row", onsubmit: (event) => {
       event.preventDefault();
-      if (!words.value.trim()) return;
-      write(app, "note", `[${probe.key}] ${words.value.trim()}`, {}, true);
+      const said = words.value.trim();
+      if (!said) return;
+      words.value = "";
+      write(app, "note", `[${probe.key}] ${said}`, {}, true);
     } }, el("label", { for: "note", class: "hidden" }, "Why, or what you noticed"), words, el("button", { class: "big" }, "Write down, go on")));
 }
 
@@ -526,7 +537,7 @@ async function drawCauses(app) {
     if (!response.ok) throw new Error(String(response.status));
     const holder = document.createElement("div");
     holder.innerHTML = words; // written by our own office, which escapes every word of the job in it
-    app.parts.causes.replaceChildren(el("h2", {}, "Something is wired otherwise"), holder, ...(app.measure ? [repairForm(app)] : []));
+    app.parts.causes.replaceChildren(el("h2", {}, "Something is wired otherwise"), holder, ...(app.measure ? [app.repair ||= repairForm(app)] : []));
     for (const button of holder.querySelectorAll("[data-probe]")) {
       button.addEventListener("click", () => chase(app, button.dataset.probe));
     }
@@ -566,7 +577,9 @@ function repairForm(app) {
     if (!words.value.trim()) return;
     app.said = { key: app.at, number: 0, kind: "good", words: "Written down. What was out of tolerance is read again; go on with the plan." };
     app.extra = null;
-    write(app, "repair", words.value.trim());
+    const done = words.value.trim();
+    words.value = "";
+    write(app, "repair", done);
   } }, el("label", { for: "repair" }, "Put right? Write what was done"), el("div", { class: "entry-row" }, words, el("button", { class: "big" }, "It is put right")));
 }
 
@@ -624,7 +637,7 @@ function drawSign(app) {
     found.push(el("p", { class: "note warn" }, el("strong", {}, `${app.log.unnoted} ${app.log.unnoted === 1 ? "reading is" : "readings are"} open or out of tolerance without a note. `),
       "Read them, or write on each why it was not; then the check-out can be signed."));
   }
-  const pad = new Pad();
+  const pad = app.pad ||= new Pad();
   const name = el("input", { id: "name", maxlength: 120, value: app.box.person.by });
   const wrong = el("p", { class: "wrong", role: "alert" });
   found.push(el("form", { class: "sign", onsubmit: async (event) => {
@@ -638,7 +651,10 @@ function drawSign(app) {
     const made = app.box.add(app.plan, "signature", drawn ? `${who} | drawn: ${drawn}` : who);
     await app.box.send();
     const refused = app.box.outcome.get(made.id);
-    if (refused === "") return;
+    if (refused === "") {
+      pad.clear();
+      return;
+    }
     app.box.drop(made.id);
     const words = refused ? `${upper(refused)}.` : "The office does not answer; sign when it does.";
     redraw(app);

@@ -83,7 +83,7 @@ export class Outbox {
     const sequence = Number(localStorage.getItem("galleyproof-sequence") || "0") + 1;
     localStorage.setItem("galleyproof-sequence", String(sequence));
     const entry = {
-      id: hex(16), job: plan.job, job_name: plan.name.trim().slice(0, 120), probe, read, taken_at: now(), sequence,
+      id: hex(16), job: plan.job, job_name: plan.name.trim().slice(0, 120).trim() || "job", probe, read, taken_at: now(), sequence,
       device: this.device, by: this.person.by, ...more,
     };
     this.keep({ entry, refused: "" });
