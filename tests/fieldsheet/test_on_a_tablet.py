@@ -17,7 +17,7 @@ from galleyproof.checkout.log import Entry, fingerprint, merge, read_log, write_
 from galleyproof.checkout.standing import conflicts, observations, progress, standing
 from galleyproof.cli.main import main
 from galleyproof.design.model import TerminalId
-from galleyproof.fieldsheet.whole import read_back
+from galleyproof.fieldsheet import read_back
 
 
 def exported(page: Page) -> str:
@@ -240,6 +240,21 @@ def test_a_browser_that_keeps_nothing_is_told_at_once(profile, tmp_path: Path) -
     page = opened(context, put_page(tmp_path))
     expect(page.get_by_text("Export before you close the page")).to_be_visible()
     fill_in(page, 2)
+    assert len([e for e in read_log(exported(page)) if e.meter]) == 2
+
+
+def test_what_was_kept_and_spoilt_is_told_and_stops_nothing(profile, tmp_path: Path) -> None:
+    context = profile("A", offline=True, **TABLET)
+    page = opened(context, put_page(tmp_path))
+    fill_in(page, 1)
+    page.evaluate(
+        """() => { const prefix = fieldsheet.app.keep.prefix;
+          localStorage.setItem(prefix + "entry 1", "{"); localStorage.setItem(prefix + "entry 2", "[]");
+          localStorage.setItem(prefix + "entry 3", '{"id":"x","__proto__":{"read":"1"}}'); }"""
+    )
+    page.reload()
+    expect(page.get_by_text("2 of the entries kept on this tablet cannot be used any more")).to_be_visible()
+    fill_in(page, 1)
     assert len([e for e in read_log(exported(page)) if e.meter]) == 2
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from galleyproof.checkout.acceptance import acceptance
-from galleyproof.checkout.log import fingerprint, read_log
+from galleyproof.checkout.log import fingerprint
 from galleyproof.checkout.plan import Plan, make_plan
 from galleyproof.checkout.signatures import Signatures
 from galleyproof.checkout.whole import Bench
@@ -28,9 +28,6 @@ FOOT = (
     "Qualified persons only. Reviewed by a licensed engineer or electrician before use; the adopted local code and the "
     "authority having jurisdiction prevail. This sheet approves nothing."
 )
-
-read_back = read_log
-"""Entries of a log that a field sheet exported."""
 
 
 @dataclass(frozen=True)

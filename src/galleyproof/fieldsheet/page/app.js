@@ -25,7 +25,10 @@ class App {
   }
 
   reload() {
-    this.entries = this.keep.entries();
+    const kept = this.keep.entries();
+    this.entries = kept.filter((e) => !faultOf(this.sheet, e));
+    const odd = kept.length - this.entries.length;
+    if (odd) this.keep.broken = `${odd} of the entries kept on this tablet cannot be used any more. Tell the office.`;
     this.told = digest(this.sheet, this.entries);
     this.states = planStates(this.sheet, this.told);
     this.beliefs = new Beliefs(this.sheet);

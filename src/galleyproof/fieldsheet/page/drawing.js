@@ -58,7 +58,7 @@ class DrawingView {
   // Light some places: [{name, letter, words}]; the sheet that shows most of them is chosen, and of a terminal that is
   // drawn several times the place nearest to the others.
   light(wanted) {
-    const spots = wanted.map((w) => this.sheet.spots[w.name] || []);
+    const spots = wanted.map((w) => (Object.hasOwn(this.sheet.spots, w.name) ? this.sheet.spots[w.name] : []));
     const score = new Map();
     spots.forEach((own) => new Set(own.map((p) => p[0])).forEach((n) => score.set(n, (score.get(n) || 0) + 1)));
     const first = spots.flat().map((p) => p[0]);
