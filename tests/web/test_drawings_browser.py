@@ -278,6 +278,24 @@ def test_a_wire_left_off_is_lit_with_its_consequences(opened):
     expect(page.locator(".shade.slipped")).to_have_count(0)
 
 
+def test_a_slip_of_a_device_opens_the_device(opened):
+    page = opened("/jobs/1/drawings?slip=breaker-left-off/CP1-F1")
+    expect(page.locator(".slip-box")).to_contain_text("CP1-F1")
+    expect(page.locator(".panel-title")).to_contain_text(re.compile("CP1-F1|Conductor"))
+    assert page.locator(".shade.lit, .lamp").count() > 0
+    assert page.locator(".shade.wrong").count() >= 1
+
+
+def test_the_address_leads_back_to_what_is_seen(opened):
+    page = opened("/jobs/1/w/134")
+    choose(page, "Fire")
+    page.reload()
+    page.wait_for_selector("#desk[data-ready]")
+    expect(page.locator(".panel-title")).to_have_text("Conductor 134")
+    expect(page.locator('.preset:text-is("Fire")')).to_have_attribute("aria-pressed", "true")
+    expect(page.locator("#viewer svg title")).to_have_text(re.compile(r"^4\.1 "))
+
+
 def test_it_prints_as_the_sheet_in_its_true_size(opened, tmp_path):
     page = opened("/jobs/1/drawings?sheet=3.1")
     choose(page, "Cooking")

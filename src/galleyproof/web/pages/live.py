@@ -63,6 +63,7 @@ class SlipPart(Part):
 
     template: ClassVar[str] = "_slip.html"
     slip: Consequence
+    number: int
 
 
 @routes.get("/jobs/{job}/live/index")
@@ -132,7 +133,9 @@ def _wrong(live: Live, ask: Question, labels: dict[str, int]) -> dict[str, Any]:
     change = live.slip(ask.slip).change
     keys = {*change.opened, *(k for k, _ in change.loose), *(m.conductor for m in change.moved)}
     marks = [i for i, c in enumerate(live.design.conductors) if c.key in keys]
-    return {"moments": told, "slipped": marks, "terminals": [str(t) for t in live.slip(ask.slip).terminals]}
+    slip = live.slip(ask.slip)
+    terminals = [str(t) for t in slip.terminals]
+    return {"moments": told, "slipped": marks, "terminals": terminals, "devices": list(slip.devices)}
 
 
 def _works(value: object) -> bool:
@@ -171,7 +174,7 @@ def slip(request: Request, here: Here, job: int, who: Site, ask: Asks, save: Sav
     live = live_of(here, job, save)
     outcome = next((o for o in _outcomes(here, job, save) if o.slip.key == ask.slip), None)
     with live.lock:
-        return show(request, SlipPart(slip=consequence(live, ask.slip, ask.asked, outcome)))
+        return show(request, SlipPart(slip=consequence(live, ask.slip, ask.asked, outcome), number=job))
 
 
 @routes.get("/jobs/{job}/live/device")

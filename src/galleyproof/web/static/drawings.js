@@ -31,6 +31,17 @@ async function start() {
     return answer;
   }
 
+  // The address leads back to what is seen.
+  function remember(changes) {
+    const address = new URL(location.href);
+    address.pathname = `${base}/drawings`;
+    for (const [key, value] of Object.entries(changes)) {
+      if (value) address.searchParams.set(key, value);
+      else address.searchParams.delete(key);
+    }
+    history.replaceState(null, "", address);
+  }
+
   function say(words) {
     at("now-words").textContent = words;
     at("player").hidden = false;
@@ -54,10 +65,7 @@ async function start() {
     const sheet = index.sheets.find((s) => s.number === number);
     at("viewer").setAttribute("aria-label",
       `Sheet ${number}, ${sheet.title}. Arrows move it, plus and minus change its size, Tab goes through its conductors.`);
-    const address = new URL(location.href);
-    address.pathname = `${base}/drawings`;
-    address.searchParams.set("sheet", number);
-    history.replaceState(null, "", address);
+    remember({ sheet: number });
     view.take(svg);
     dress();
     paint(null);
@@ -313,11 +321,8 @@ async function start() {
     at("no-situation").setAttribute("aria-pressed", String(now.asked === null));
     const chosen = new URLSearchParams(now.asked ?? "");
     for (const select of desk.querySelectorAll("select.ask")) select.value = chosen.get(select.name) ?? ASKS[select.name];
-    const address = new URL(location.href);
-    for (const key of Object.keys(ASKS)) address.searchParams.delete(key);
-    for (const [key, value] of chosen) address.searchParams.set(key, value);
-    if (now.slip) address.searchParams.set("slip", now.slip); else address.searchParams.delete("slip");
-    history.replaceState(null, "", address);
+    const asks = Object.fromEntries(Object.keys(ASKS).map((key) => [key, chosen.get(key)]));
+    remember({ ...asks, slip: now.slip });
   }
 
   function exact(name = "", value = "") {
@@ -382,6 +387,7 @@ async function start() {
         : index.sheets.find((s) => has(s) && /^[345]\./.test(s.number)) ?? index.sheets.find(has);
       if (sheet) await turnTo(sheet.number);
     }
+    remember({ wire: what.wire, device: what.device });
     lamp();
     if (move) bring(what);
     const query = now.asked ?? usualSituation();
@@ -426,6 +432,7 @@ async function start() {
   function close() {
     const was = now.open;
     now.open = null;
+    remember({ wire: null, device: null });
     at("panel").hidden = true;
     lamp();
     const one = was?.wire && wires.get(index.wires.findIndex((w) => w.number === was.wire));
@@ -615,7 +622,10 @@ async function start() {
     if ([...query].length) now.asked = query.toString();
     await trySlip(now.slip);
     const first = told?.wrong?.slipped[0] ?? index.wires.findIndex((w) => w.ends.some((end) => told?.wrong?.terminals.includes(end)));
-    if (first !== undefined && first >= 0) await open({ wire: index.wires[first].number });
+    const tag = told?.wrong?.devices.find((one) => index.sheets.some((sheet) => sheet.devices.includes(one)));
+    if (wire || device) { /* asked for by itself, below */ }
+    else if (first !== undefined && first >= 0) await open({ wire: index.wires[first].number });
+    else if (tag) await open({ device: tag });
   } else if ([...query].length || wire) {
     await choose(query.toString());
   }
