@@ -107,12 +107,14 @@ def _places(drawing):
     }
 
 
-def test_another_hood_leaves_the_other_conductors_where_they_were():
+@pytest.mark.parametrize("sheet", ["ANSI B", "ISO A3"])
+def test_another_hood_leaves_the_other_conductors_where_they_were(sheet):
     path = Path(__file__).parents[2] / "examples" / "school-kitchen.yaml"
     before = read_job(path.read_bytes(), path.name)
     issued = issue(before, build_design(before)).issued
     after = read_job(_with_a_fourth_hood(path.read_text(encoding="utf-8")), path.name)
-    after = after.model_copy(update={"issued": issued})
+    on = {"job": before.job.model_copy(update={"sheet": sheet})}
+    before, after = before.model_copy(update=on), after.model_copy(update={**on, "issued": issued})
     old = _places(draw_sheets(before, build_design(before)))
     new = _places(draw_sheets(after, build_design(after)))
     assert len(new) > len(old)
