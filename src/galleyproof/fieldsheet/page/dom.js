@@ -38,6 +38,8 @@ function field(label, make, help = "") {
   return h("div", { class: "field" }, h("label", { for: id }, label), control, told);
 }
 
+const many = (n, one, more = `${one}s`) => `${n} ${n === 1 ? one : more}`;
+
 // A mark that says by word and shape what a colour says too.
 function chip(kind, words) {
   const sign = { good: "✓", bad: "✗", warn: "!", plain: "" }[kind];

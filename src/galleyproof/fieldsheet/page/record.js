@@ -87,7 +87,7 @@ function download(app) {
   link.click();
   link.remove();
   setTimeout(() => URL.revokeObjectURL(link.href), 60000);
-  app.say(`${app.entries.length} entries exported to ${fileName(app)}.`, "good");
+  app.say(`${many(app.entries.length, "entry", "entries")} exported to ${fileName(app)}.`, "good");
 }
 
 async function takeIn(app, file) {
@@ -105,7 +105,7 @@ async function takeIn(app, file) {
     const before = new Set(app.told.conflicts.map((c) => c.probe));
     app.reload();
     const torn = app.told.conflicts.filter((c) => !before.has(c.probe)).length;
-    app.say(`${fresh.length} entries taken in, ${known} were here already.${torn ? ` ${torn} readings now disagree; see above.` : ""}`, torn ? "bad" : "good");
+    app.say(`${many(fresh.length, "entry", "entries")} taken in, ${known} here already.${torn ? ` ${many(torn, "place")} now with readings that disagree; see above.` : ""}`, torn ? "bad" : "good");
   } catch (error) {
     const room = error.name === "QuotaExceededError" || error.name === "NS_ERROR_DOM_QUOTA_REACHED";
     app.reload();
@@ -148,7 +148,7 @@ function handView(app) {
   const { sheet, told, states } = app;
   const open = states.filter((x) => x === "open").length, beyond = states.filter((x) => x === "beyond").length;
   const signatures = told.standing.filter((e) => e.probe === SIGNATURE);
-  const summary = `${states.length - open} of ${states.length} readings taken, ${beyond} not as expected, ${told.conflicts.length} in disagreement, ${told.repairs} repairs`;
+  const summary = `${states.length - open} of ${states.length} readings taken, ${beyond} not as expected, ${told.conflicts.length} in disagreement, ${many(told.repairs, "repair")}`;
   return [
     h("h2", { tabindex: "-1", "data-focus": true }, "Hand over"),
     stageBars(app),
@@ -160,7 +160,7 @@ function handView(app) {
     signatures.map((e) => {
       const later = told.ordered.slice(told.ordered.indexOf(e) + 1).length;
       return h("p", { class: "signed" }, h("b", {}, `Signed: ${e.read}`), ` · ${shortTime(e)}, tablet ${e.device.slice(0, 6)}. `,
-        later ? chip("warn", `${later} entries were made after it`) : chip("good", "covers every entry"));
+        later ? chip("warn", `${many(later, "entry", "entries")} made after it`) : chip("good", "covers every entry"));
     }),
     h("div", { class: "row" }, h("button", { type: "button", onclick: () => window.print() }, "Print the record"),
       h("button", { type: "button", onclick: () => download(app) }, "Export to a file")),
