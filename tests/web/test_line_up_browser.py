@@ -97,6 +97,45 @@ def test_a_schedule_is_typed_by_keys_alone(page, site, base, quiet, overheard):
     assert len(read_text(text_of(site, job).text).tree["hoods"]) == 4
 
 
+def test_cells_of_a_spreadsheet_are_pasted(page, site, base, quiet, overheard):
+    watch(page, overheard)
+    job = site.add("school-kitchen")
+    open_at(page, base, job, "hoods")
+    cell(page, "hoods.1.length").focus()
+    page.evaluate(
+        """([TAB, LINE]) => {
+            const data = new DataTransfer();
+            const rows = [["9 ft", "50 in"], ["7 ft", ""], ["past the end", "x"]];
+            data.setData("text/plain", rows.map((row) => row.join(TAB)).join(LINE));
+            const given = { clipboardData: data, bubbles: true, cancelable: true };
+            document.activeElement.dispatchEvent(new ClipboardEvent("paste", given));
+        }""",
+        ["\t", "\n"],
+    )
+    stored(page, 2)
+    page.get_by_text("2 of the pasted cells found no place").wait_for()
+    hoods = read_text(text_of(site, job).text).tree["hoods"]
+    assert [(h["length"], h.get("depth")) for h in hoods[1:]] == [("9 ft", "50 in"), ("7 ft", None)]
+    assert focus(page) == "hoods.1.length"
+
+
+def test_what_is_being_typed_stays_when_the_page_is_drawn_anew(page, site, base, quiet, overheard):
+    watch(page, overheard)
+    job = site.add("ferry-cafe")
+    open_at(page, base, job, "exhaust")
+    kind = cell(page, "exhaust_fans.0.drive.kind")
+    kind.select_option("VFD")
+    airflow = cell(page, "exhaust_fans.0.airflow")
+    airflow.fill("2,300")
+    page.wait_for_selector('table.grid [data-path="exhaust_fans.0.drive.motor.hp"]')
+    assert airflow.input_value() == "2,300"
+    airflow.press("End")
+    airflow.type(" cfm")
+    airflow.press("Enter")
+    stored(page, 3)
+    assert read_text(text_of(site, job).text).tree["exhaust_fans"][0]["airflow"] == "2,300 cfm"
+
+
 def test_what_is_wrong_stands_beside_the_cell_and_in_the_list(page, site, base, quiet, overheard):
     watch(page, overheard)
     job = site.add("ferry-cafe")

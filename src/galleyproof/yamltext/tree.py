@@ -6,6 +6,7 @@ number or a quantity, so what a person typed comes back as typed.
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
 from typing import Any, TypeAlias
 
 from galleyproof.errors import InputError
@@ -24,17 +25,25 @@ Raw: TypeAlias = "str | list[Raw] | dict[str, Raw] | None"
 _ANY = LeafShape(None, "any", None)  # type: ignore[arg-type]  # only its being a leaf is looked at
 
 
-def raw_of(node: Node) -> Raw:
-    """What a node holds, as plain values."""
+def raw_of(node: Node, kept: dict[int, Raw] | None = None) -> Raw:
+    """What a node holds, as plain values.
+
+    Args:
+        node: The node.
+        kept: Takes every list and dict by the ``id`` of its node: ``change_raw`` passes over those that are the same.
+    """
+    made: Raw
     if isinstance(node, Mapping):
-        return {key: raw_of(entry.value) for key, entry in node.entries.items()}
-    if isinstance(node, Sequence):
-        return [raw_of(item) for item in node.items]
-    if isinstance(node, Scalar):
-        if node.empty:
-            return None
+        made = {key: raw_of(entry.value, kept) for key, entry in node.entries.items()}
+    elif isinstance(node, Sequence):
+        made = [raw_of(item, kept) for item in node.items]
+    elif isinstance(node, Scalar) and not node.empty:
         return Spelled(node.text) if node.plain else node.text
-    return None
+    else:
+        return None
+    if kept is not None:
+        kept[id(node)] = made
+    return made
 
 
 def spelled(text: str, shape: Shape) -> str:
@@ -128,12 +137,13 @@ def label_of(tree: Raw, key: str = "tag") -> str:
 # --- writing ------------------------------------------------------------------------------------------------
 
 
-def change_raw(document: Document, tree: Raw) -> Document:
+def change_raw(document: Document, tree: Raw, kept: dict[int, Raw] | None = None) -> Document:
     """A document whose text was changed to hold a tree; comments and layout of all else stay.
 
     Args:
         document: The text as it is, without problems.
         tree: What it shall hold; at its top a block.
+        kept: From ``raw_of`` of the document: parts of ``tree`` that come from it need not be looked at.
 
     Returns:
         The new document.
@@ -144,6 +154,7 @@ def change_raw(document: Document, tree: Raw) -> Document:
     assert isinstance(tree, dict)
     if not document.problems:
         changer = _RawChanger(document, lambda value, kind: str(value))
+        changer.kept = kept or {}
         if changer.value(document.root, tree, _ANY, flow=False):
             new = _holding(changer.applied(0, len(document.text)), document.file, tree)
             if new is not None:
@@ -172,10 +183,15 @@ def _equal(one: Raw, other: Raw) -> bool:
     return one == other
 
 
+@dataclass(slots=True)
 class _RawChanger(_Changer):
     """As its base, by what stands in the text instead of by a model."""
 
+    kept: dict[int, Raw] = field(default_factory=dict)
+
     def value(self, node: Node, value: Any, shape: Shape, *, flow: bool) -> bool:
+        if value is not None and self.kept.get(id(node)) is value:
+            return True
         if isinstance(value, dict):
             return isinstance(node, Mapping) and self._keys(node, {k: (v, _ANY) for k, v in value.items()})
         if isinstance(value, list):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from galleyproof.store.errors import RefusedError
@@ -15,7 +15,18 @@ from galleyproof.yamltext.emit import flow
 from galleyproof.yamltext.shapes import ChoiceShape, FieldShape, ListShape, PairsShape, Shape, WordShape
 from galleyproof.yamltext.tree import Raw, at, label_of, put, spelled, take
 
-__all__ = ["Change", "add", "new_entry", "references_to", "remove", "rename", "set_value", "typed", "users_of"]
+__all__ = [
+    "Change",
+    "add",
+    "new_entry",
+    "references_to",
+    "remove",
+    "rename",
+    "set_value",
+    "set_values",
+    "typed",
+    "users_of",
+]
 
 MAX_VALUE = 4000
 """Longest text of one value. [characters]"""
@@ -100,6 +111,32 @@ def set_value(text: Text, path: Path, value: str) -> Change:
     changed = text.changed(tree)
     words = name_of(changed, path) or name_of(text, path)
     return Change(changed, f"{words}: {shown(old) or 'nothing'} → {shown(new) or 'nothing'}", left)
+
+
+def set_values(text: Text, values: Iterable[tuple[Path, str]]) -> Change:
+    """Several values at once, as pasted from a table: one change, stored whole.
+
+    Raises:
+        RefusedError: One of them has no such place in a job; then none is set.
+    """
+    tree, said, places = text.tree, [], 0
+    for path, value in values:
+        field = field_at(tree, path)
+        if field is None or not path or not is_single(field.shape):
+            raise RefusedError("one of the cells is not in the job any more; load the page again")
+        _whole(tree, path[:-1])
+        old, new = at(tree, path), typed(value, field.shape)
+        if shown(old) == shown(new):
+            continue
+        places += 1
+        said.append(f"{name_of(text, path)}: {shown(new) or 'nothing'}")
+        if new is not None:
+            tree = put(tree, path, new)
+        elif _there(tree, path):
+            tree = take(tree, path)
+    if not places:
+        return Change(text, "")
+    return Change(text.changed(tree), f"{places} values pasted: {'; '.join(said)}")
 
 
 def _there(tree: Raw, path: Path) -> bool:

@@ -50,7 +50,11 @@ class Text:
     @cached_property
     def tree(self) -> Raw:
         """Keys and values as written."""
-        return {} if self.document is None else raw_of(self.document.root)
+        return {} if self.document is None else raw_of(self.document.root, self._kept)
+
+    @cached_property
+    def _kept(self) -> dict[int, Raw]:
+        return {}
 
     def titles(self, name: str = "Job without a name", number: str = "") -> tuple[str, str, str]:
         """Name, number and revision for lists; what the text does not say from the arguments."""
@@ -65,7 +69,7 @@ class Text:
             InputError: It cannot be written so.
         """
         assert self.document is not None
-        document = change_raw(self.document, tree)
+        document = change_raw(self.document, tree, self._kept)
         return read_text(document.text, document)
 
     @cached_property

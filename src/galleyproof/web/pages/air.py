@@ -49,7 +49,7 @@ def air(
     item: Annotated[str, Query(max_length=100)] = "",
 ) -> HTMLResponse:
     """Every table, and the reasoning behind each number; ``item`` leaves the reasons of one item only."""
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         head = job_head(session, job)
     seen = look(here, job, AIRED)
     found: Aired | None = seen.result

@@ -69,7 +69,7 @@ class CurePage(JobPage):
 @routes.get("/jobs/{job}/findings-line")
 def findings_line(request: Request, job: int, here: Here, who: Reader) -> HTMLResponse:
     """How many findings there are, as far as it is known; asks again until it is."""
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         head = job_head(session, job)
     seen = look(here, job, REVIEWED, 0.3)
     mend = len(read_text(seen.save.text).problems)
@@ -105,7 +105,7 @@ def _promises(seen: Seen) -> str:
 @routes.get("/jobs/{job}/findings")
 def findings(request: Request, job: int, here: Here, who: Reader) -> HTMLResponse:
     """Every finding with its cure, its clause and its cell."""
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         head = job_head(session, job)
     seen = look(here, job, REVIEWED)
     review = seen.result.review if seen.result is not None else None
@@ -124,7 +124,7 @@ def findings(request: Request, job: int, here: Here, who: Reader) -> HTMLRespons
 @routes.get("/jobs/{job}/cures")
 def cures(request: Request, job: int, here: Here, who: Reader) -> HTMLResponse:
     """The smallest change that clears all errors and warnings; it takes a while to find."""
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         head = job_head(session, job)
     return show(request, _cure_page(here, head))
 
@@ -146,7 +146,7 @@ def apply(
     based_on: Annotated[int, Form()],
 ) -> Response:
     """Put the proposal into the job."""
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         head = job_head(session, job)
     seen = look(here, job, CURED)
     cure: Cured | None = seen.result

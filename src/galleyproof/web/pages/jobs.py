@@ -75,7 +75,7 @@ def jobs(
     archived: bool = False,
 ) -> HTMLResponse:
     """Jobs whose name or number holds all of some words."""
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         found = find_jobs(session, words, archived=archived, at_most=MOST + 1)
     page = JobsPage(title="Jobs", jobs=found[:MOST], words=words, archived=archived, more=len(found) > MOST)
     return show(request, page)
@@ -84,7 +84,7 @@ def jobs(
 @routes.get("/jobs/{job}")
 def job(job: int, here: Here, who: Annotated[Who, Depends(Needs(Right.SITE))]) -> RedirectResponse:
     """A job: the first of its pages that the person may see."""
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         job_head(session, job)
     first = next(step for step in STEPS if who.may(step.right, job))
     return RedirectResponse(f"/jobs/{job}/{first.path}", 303)
@@ -182,7 +182,7 @@ def bring_in(request: Request, here: Here, who: Editor, file: Annotated[UploadFi
 @routes.get("/jobs/{job}/export.yaml")
 def export_text(job: int, here: Here, who: Annotated[Who, Depends(Needs(Right.READ))]) -> Response:
     """The job's text as it is stored, to the byte."""
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         head, save = job_head(session, job), save_of(session, job)
     return Response(save.text.encode(), media_type="application/yaml", headers=as_file(head, "yaml"))
 
@@ -192,7 +192,7 @@ def export_table(job: int, here: Here, who: Annotated[Who, Depends(Needs(Right.R
     """The line-up as a workbook that can be brought in again."""
     from galleyproof.web.lineup.workbook import write_workbook
 
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         head, save = job_head(session, job), save_of(session, job)
     text = read_text(save.text)
     if not text.tables:

@@ -16,7 +16,7 @@ from galleyproof.store.jobs import Head, Save, job_head, save_of
 from galleyproof.store.people import Right, Who
 from galleyproof.store.undo import Walk, walk_of
 from galleyproof.web.access import Needs
-from galleyproof.web.lineup.edit import Change, add, references_to, remove, rename, set_value, users_of
+from galleyproof.web.lineup.edit import Change, add, references_to, remove, rename, set_value, set_values, users_of
 from galleyproof.web.lineup.plan import SECTIONS, Section, section_of
 from galleyproof.web.lineup.saving import ClashError, Stored, change_job, keep, step
 from galleyproof.web.lineup.text import Text, read_text
@@ -44,6 +44,8 @@ routes = APIRouter()
 
 MOST_PROBLEMS = 200
 """Problems listed on a page; the number of all is told. [-]"""
+MOST_PASTED = 2000
+"""Cells pasted at once. [-]"""
 
 Reader = Annotated[Who, Depends(Needs(Right.READ))]
 Editor = Annotated[Who, Depends(Needs(Right.EDIT))]
@@ -113,7 +115,7 @@ class TextPage(JobPage):
 
 def _given(office: Office, job: int, section: Section, item: str) -> dict[str, Any] | None:
     """Fields of the page; None when the text has to be put right first."""
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         head, save, walk = job_head(session, job), save_of(session, job), walk_of(session, job)
     text = read_text(save.text)
     if not text.tables:
@@ -237,7 +239,9 @@ def _answer(stored: Stored, **more: Any) -> JSONResponse:
     )
 
 
-def _change(office: Office, who: Who, job: int, asked: Asked, make: Callable[[Text], Change]) -> Stored | JSONResponse:
+def _change(
+    office: Office, who: Who, job: int, asked: Asked | Pasted, make: Callable[[Text], Change]
+) -> Stored | JSONResponse:
     try:
         return change_job(office, who, job, asked.based_on, make)
     except ClashError as clash:
@@ -272,9 +276,32 @@ def cell(job: int, asked: Asked, here: Here, who: Editor) -> JSONResponse:
         if uses:
             where = [name_of(text, p[:-1] if isinstance(p[-1], int) else p) for p in uses[:12]]
             more["rename"] = {"old": old, "new": new, "count": len(uses), "where": where}
-    # another kind has other fields
-    more["redraw"] = path[-1] == "kind" or bool(stored.change.left_out)
+    # another kind has other fields, another name stands in other lists
+    more["redraw"] = path[-1] in ("kind", "tag", "zone") or bool(stored.change.left_out)
     return _answer(stored, **more)
+
+
+class Pasted(BaseModel):
+    """Cells pasted from a table.
+
+    Attributes:
+        based_on: Save the person saw.
+        cells: Place and text of each.
+    """
+
+    based_on: int
+    cells: Annotated[
+        list[tuple[Annotated[str, Field(max_length=200)], Annotated[str, Field(max_length=20_000)]]],
+        Field(min_length=1, max_length=MOST_PASTED),
+    ]
+
+
+@routes.post("/jobs/{job}/line-up-paste")
+def paste(job: int, asked: Pasted, here: Here, who: Editor) -> JSONResponse:
+    """Several values at once, as one change."""
+    values = [(_path(name), value) for name, value in asked.cells]
+    stored = _change(here, who, job, asked, lambda text: set_values(text, values))
+    return stored if isinstance(stored, JSONResponse) else _answer(stored)
 
 
 @routes.post("/jobs/{job}/line-up-add")
@@ -341,7 +368,7 @@ def _path(name: str) -> Path:
 @routes.get("/jobs/{job}/text")
 def as_text(request: Request, job: int, here: Here, who: Reader) -> HTMLResponse:
     """The job as text, for what no table can show."""
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         head, save = job_head(session, job), save_of(session, job)
     return show(request, _text_page(head, save.text, save.number))
 

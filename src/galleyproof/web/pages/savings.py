@@ -97,7 +97,7 @@ def _words(content: bytes) -> str:
 
 
 def _page(office: Office, job: int, *, wrong: tuple[Problem, ...] = (), refused: str = "") -> SavingsPage:
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         head, save, file = job_head(session, job), save_of(session, job), attached(session, job, "weather")
     year: YearOfJob | None = None
     state, doing = "", ""

@@ -111,7 +111,7 @@ def sizing(
     words: Annotated[str, Query(max_length=100)] = "",
 ) -> HTMLResponse:
     """One of the tables, left with the rows that hold all of some words."""
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         head = job_head(session, job)
     seen = look(here, job, SIZED)
     found: SizedJob | None = seen.result
@@ -204,7 +204,7 @@ def why(
     save: int,
 ) -> HTMLResponse:
     """The steps of one number of a save."""
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         text = save_of(session, job, save).text
     answer = here.work.wait(SIZED, text, 5.0)
     found: SizedJob | None = answer.result if answer.done else None

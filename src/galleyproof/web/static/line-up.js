@@ -9,6 +9,7 @@ const job = page.dataset.job;
 const busy = new Set();
 let line = Promise.resolve();
 let count = 0;
+let drawing = false;
 
 // --- what is said ---------------------------------------------------------------------------------------------
 
@@ -189,13 +190,23 @@ async function redraw(focus) {
   const answer = await fetch(`/jobs/${job}/line-up/${page.dataset.section}/body${item}`, { headers: { "hx-request": "true" } });
   if (!answer.ok || answer.status === 204) { location.reload(); return; }
   const scrolled = [...body.querySelectorAll(".wide")].map((w) => w.scrollLeft);
-  const typed = [...busy].map((cell) => [cell.dataset.path, cell.value]);
-  body.innerHTML = await answer.text();
+  const here = document.activeElement;
+  // who types goes on typing there
+  if (here?.dataset?.path && here.value !== here.dataset.was) focus = here.dataset.path;
+  const unsent = [...body.querySelectorAll("[data-path]")].filter((cell) => busy.has(cell) || cell.value !== cell.dataset.was);
+  const typed = unsent.map((cell) => [cell.dataset.path, cell.value, cell.dataset.was]);
+  const place = here?.dataset?.path && [here.selectionStart, here.selectionEnd];
+  const same = here?.dataset?.path === focus && place;
+  const drawn = await answer.text();
+  drawing = true; // a cell that goes is not left by anybody
+  body.innerHTML = drawn;
+  drawing = false;
   busy.clear();
   [...body.querySelectorAll(".wide")].forEach((w, n) => { w.scrollLeft = scrolled[n] || 0; });
-  for (const [path, value] of typed) for (const cell of cells(path)) cell.value = value;
   remember();
-  if (focus) go(focus);
+  // what was being typed meanwhile is still there, and still to be sent
+  for (const [path, value] of typed) for (const cell of cells(path)) cell.value = value;
+  if (focus && go(focus) && same && document.activeElement.setSelectionRange) document.activeElement.setSelectionRange(...place);
 }
 
 // --- cells ----------------------------------------------------------------------------------------------------
@@ -232,7 +243,13 @@ function offer(rename) {
 }
 
 function go(name) {
-  const cell = cells(name)[0] || body.querySelector(`[data-at="${escaped(name)}"] [data-path]`) || cells(name.split(".").slice(0, -1).join("."))[0];
+  let cell = cells(name)[0];
+  // an entry that is gone: the last one of what it stood in
+  for (let at = name; at && !cell; at = at.includes(".") ? at.slice(0, at.lastIndexOf(".")) : "") {
+    const rows = body.querySelectorAll(`tbody[data-at="${escaped(at)}"] tr[data-at]`);
+    cell = body.querySelector(`tr[data-at="${escaped(at)}"] [data-path], fieldset[data-at="${escaped(at)}"] [data-path]`)
+      || rows[rows.length - 1]?.querySelector("[data-path]");
+  }
   if (!cell) return false;
   cell.focus();
   cell.scrollIntoView({ block: "center", inline: "nearest" });
@@ -288,26 +305,29 @@ function move(cell, rows, columns) {
   return true;
 }
 
+addEventListener("keydown", (event) => {
+  const cell = event.target;
+  if (!(event.ctrlKey || event.metaKey) || event.altKey || !/^[zy]$/i.test(event.key)) return;
+  if (cell.dataset?.path ? cell.value !== cell.dataset.was : /^(INPUT|TEXTAREA)$/.test(cell.tagName)) return;
+  event.preventDefault();
+  if (document.getElementById("undo")) turn(event.key.toLowerCase() === "y" || event.shiftKey);
+});
+
 body.addEventListener("keydown", (event) => {
   const cell = event.target;
   const ctrl = event.ctrlKey || event.metaKey;
-  if (ctrl && !event.altKey && /^[zy]$/i.test(event.key) && (!cell.dataset?.path || cell.value === cell.dataset.was)) {
-    event.preventDefault();
-    turn(event.key.toLowerCase() === "y" || event.shiftKey);
-    return;
-  }
   if (!cell.dataset?.path) return;
   const group = cell.closest("tbody[data-at]");
   const row = cell.closest("tr[data-at]");
   const text = cell.tagName === "INPUT";
   if (event.key === "Escape") { cell.value = cell.dataset.was; cell.select?.(); event.preventDefault(); return; }
-  if ((event.key === "Insert" || (event.key === "Enter" && ctrl)) && group) {
+  if ((event.key === "Insert" || (event.key === "Enter" && ctrl)) && group?.querySelector("[data-add]")) {
     event.preventDefault();
     commit(cell);
     add(group.dataset.at);
     return;
   }
-  if (event.key === "Delete" && ctrl && row) { event.preventDefault(); remove(row.dataset.at); return; }
+  if (event.key === "Delete" && ctrl && row?.querySelector("[data-remove]")) { event.preventDefault(); remove(row.dataset.at); return; }
   if (event.key === "Enter" && cell.tagName !== "TEXTAREA") {
     event.preventDefault();
     commit(cell);
@@ -330,6 +350,33 @@ body.addEventListener("keydown", (event) => {
   }
 });
 
+// A block of cells from a spreadsheet goes where its first cell is put.
+body.addEventListener("paste", (event) => {
+  const cell = event.target;
+  const text = event.clipboardData?.getData("text/plain") || "";
+  const row = cell.closest?.("tr[data-at]");
+  if (!row || cell.readOnly || cell.disabled || !/[\t\n]/.test(text.trimEnd())) return;
+  event.preventDefault();
+  const rows = [...row.closest("table").querySelectorAll("tr[data-at]")];
+  const first = rows.indexOf(row);
+  const column = [...row.children].indexOf(cell.closest("td"));
+  const values = [];
+  let lost = 0;
+  text.replace(/\r/g, "").trimEnd().split("\n").forEach((line, down) => {
+    line.split("\t").forEach((value, right) => {
+      const target = rows[first + down]?.children[column + right]?.querySelector("[data-path]");
+      if (target) values.push([target.dataset.path, value]);
+      else if (value.trim()) lost += 1;
+    });
+  });
+  const focus = cell.dataset.path;
+  send("paste", { cells: values }, async (data) => {
+    took(data);
+    await redraw(focus);
+    if (lost) note(`${lost} of the pasted cells found no place: add rows first, then paste again.`, "");
+  });
+});
+
 body.addEventListener("focusin", (event) => {
   const cell = event.target;
   if (!cell.dataset?.path) { about.hidden = true; return; }
@@ -342,8 +389,8 @@ body.addEventListener("focusin", (event) => {
   about.textContent = words;
   about.hidden = !words;
 });
-body.addEventListener("focusout", (event) => { if (event.target.dataset?.path) commit(event.target); });
-body.addEventListener("change", (event) => { if (event.target.dataset?.path) commit(event.target); });
+body.addEventListener("focusout", (event) => { if (event.target.dataset?.path && !drawing) commit(event.target); });
+body.addEventListener("change", (event) => { if (!drawing && event.target.dataset?.path) commit(event.target); });
 
 body.addEventListener("click", (event) => {
   const button = event.target.closest("button");
