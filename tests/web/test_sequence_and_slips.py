@@ -257,3 +257,7 @@ def test_changes_of_the_job_are_told_with_what_they_buy(cafe):
     assert best.before == done.count("hidden")
     assert best.share < 1.0
     assert best.proposal.says in site.client.get("/jobs/1/slips/changes").text
+    # from then on each hidden slip says which of them takes it away
+    rows = [r for n in (1, 2) for r in page_of(site, f"/jobs/1/slips?page={n}").rows]
+    assert sum(best.proposal.says in r.removed for r in rows) == len(best.gone) > 0
+    assert f"Gone with: {best.proposal.says}" in site.client.get("/jobs/1/slips?words=shunt").text

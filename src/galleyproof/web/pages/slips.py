@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Annotated, ClassVar
@@ -53,6 +53,7 @@ class Row:
         breaks: Promises it breaks. [-]
         reading: The first reading of the check-out that shows it; empty when none does or there is no plan yet.
         drawing: Address that shows it on the drawing.
+        removed: Changes of the job that take it away, of those that were tried.
     """
 
     verdict: str
@@ -63,6 +64,7 @@ class Row:
     breaks: int
     reading: str
     drawing: str
+    removed: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +102,7 @@ class SlipsPage(JobPage):
     looks: Mapping[str, str]
     tests: tuple[tuple[str, int], ...]
     planned: bool
+    advised: bool
     problems: tuple[Problem, ...]
 
 
@@ -135,7 +138,7 @@ def slips(
     chosen = Filter(verdict, kind, device, words, page)
     found = _chosen(outcomes, chosen)
     first = (page - 1) * PER_PAGE
-    readings = _readings(here, seen)
+    readings, bought = _readings(here, seen), _bought(here, seen)
     counted = Counter(o.verdict for o in outcomes)
     tests = Counter(o.test for o in outcomes if o.test)
     return show(
@@ -150,12 +153,13 @@ def slips(
             kinds=tuple(sorted(Counter(o.slip.kind for o in outcomes).items())),
             devices=tuple(sorted({d for o in outcomes for d in o.slip.devices})),
             chosen=chosen,
-            rows=tuple(_row(job, o, readings or {}, done.ways) for o in found[first : first + PER_PAGE]),
+            rows=tuple(_row(job, o, readings or {}, done.ways, bought or ()) for o in found[first : first + PER_PAGE]),
             found=len(found),
             pages=max(1, -(-len(found) // PER_PAGE)),
             looks=LOOKS,
             tests=tuple(tests.most_common()),
             planned=readings is not None,
+            advised=bought is not None,
             problems=done.problems,
         ),
     )
@@ -175,7 +179,9 @@ def _chosen(outcomes: Iterable[Outcome], chosen: Filter) -> list[Outcome]:
     return sorted(found, key=lambda o: (order.index(o.verdict), -o.slip.prior, o.slip.kind, o.slip.key))
 
 
-def _row(job: int, o: Outcome, readings: Mapping[str, str], ways: Mapping[str, str]) -> Row:
+def _row(
+    job: int, o: Outcome, readings: Mapping[str, str], ways: Mapping[str, str], bought: Sequence[Bought]
+) -> Row:  # fmt: skip
     way = ways.get(o.broken[0].situation, "") if o.broken else ""
     return Row(
         o.verdict,
@@ -186,6 +192,7 @@ def _row(job: int, o: Outcome, readings: Mapping[str, str], ways: Mapping[str, s
         len(o.broken),
         readings.get(o.slip.key, ""),
         f"/jobs/{job}/drawings?slip={quote(o.slip.key, safe='')}{'&' if way else ''}{way}",
+        tuple(b.proposal.says for b in bought if o.slip.key in b.gone),
     )
 
 
@@ -195,6 +202,17 @@ def _readings(office: Office, seen: Seen) -> Mapping[str, str] | None:
         return None
     known = office.work.known(CHECKED_OUT, [seen.shown.text])
     return None if known is None or not known[1].result.written else _first_readings(known[1].result)
+
+
+def _bought(office: Office, seen: Seen) -> tuple[Bought, ...] | None:
+    """Changes that were tried on this text; None while none were."""
+    if seen.shown is None:
+        return None
+    known = office.work.known(ADVISED, [seen.shown.text])
+    if known is None:
+        return None
+    found: Advised = known[1].result
+    return found.bought
 
 
 @lru_cache(maxsize=4)
