@@ -24,6 +24,9 @@ __all__ = ["Answer", "Calculator", "Kind", "Progress"]
 Progress = Callable[[float, str], None]
 """Takes how much is done [0 to 1] and what is being done."""
 
+KEEP_LARGE = 8
+"""Results of megabytes that are kept, the least used go first. [-]"""
+
 State = Literal["waiting", "running", "done", "failed"]
 
 
@@ -36,12 +39,14 @@ class Kind:
         function: ``module:name`` of a function of the text and a ``Progress``.
         slow: Whether it waits in the line of the slow ones.
         words: What it does, for the progress line.
+        large: Whether a result is of megabytes: few of these are kept.
     """
 
     name: str
     function: str
     slow: bool
     words: str
+    large: bool = False
 
     def compute(self, text: str, progress: Progress) -> Any:
         """Do it here and now."""
@@ -148,9 +153,10 @@ class Calculator:
         return task
 
     def _forget(self) -> None:
-        ended = [k for k, t in self._tasks.items() if t.state in ("done", "failed")]
-        for key in ended[: max(0, len(ended) - self._keep)]:
-            del self._tasks[key]
+        for large, keep in ((True, KEEP_LARGE), (False, self._keep)):
+            ended = [k for k, t in self._tasks.items() if t.ended.is_set() and t.kind.large == large]
+            for key in ended[: max(0, len(ended) - keep)]:
+                del self._tasks[key]
 
 
 def _compute_here(task: _Task) -> None:
