@@ -374,6 +374,9 @@ def rename(text: Text, old: str, new: str) -> Change:
     Raises:
         RefusedError: Nothing names it.
     """
+    if not (old.isprintable() and new.isprintable()) or not new.strip():
+        raise RefusedError("a name holds only signs that can be shown; type it again")
+    new = " ".join(new.split())
     places = references_to(text, old)
     if not places:
         raise RefusedError(f"nothing names {old} any more")

@@ -64,7 +64,8 @@ def path_name(path: Path) -> str:
 
 def parse_path(name: str) -> Path:
     """The place of a name from ``path_name``."""
-    return tuple(int(step) if step.isdecimal() else step for step in name.split(".")) if name else ()
+    steps = name.split(".") if name else ()
+    return tuple(int(step) if step.isascii() and step.isdecimal() and len(step) < 10 else step for step in steps)
 
 
 @dataclass(frozen=True, slots=True)

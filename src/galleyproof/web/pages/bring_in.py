@@ -151,7 +151,7 @@ def _made(
         raise RefusedError("say of at least one sheet what its rows are")
     into = fields.get("into", "")
     whole = any(m.kind == VALUES for _, m in sheets)
-    if into.isdecimal() and len(into) < 10:
+    if into.isascii() and into.isdecimal() and len(into) < 10:
         with office.db.session() as session:
             save = save_of(session, int(into))
         base = read_text(save.text)

@@ -143,7 +143,7 @@ def apply(
     job: int,
     here: Here,
     who: Annotated[Who, Depends(Needs(Right.EDIT))],
-    based_on: Annotated[int, Form()],
+    based_on: Annotated[int, Form(ge=1, le=2**31 - 1)],
 ) -> Response:
     """Put the proposal into the job."""
     with here.db.session(reads=True) as session:

@@ -44,6 +44,8 @@ routes = APIRouter()
 
 MOST_PROBLEMS = 200
 """Problems listed on a page; the number of all is told. [-]"""
+MOST_SAVES = 2**31 - 1
+"""Largest number of a save that a database takes. [-]"""
 MOST_PASTED = 2000
 """Cells pasted at once. [-]"""
 
@@ -199,6 +201,9 @@ def _section(key: str) -> Section:
 # --- changing -----------------------------------------------------------------------------------------------
 
 
+SaveNumber = Annotated[int, Field(ge=1, le=MOST_SAVES)]
+
+
 class Asked(BaseModel):
     """What a page asks to be changed.
 
@@ -211,7 +216,7 @@ class Asked(BaseModel):
         sure: Whether the person was told what breaks.
     """
 
-    based_on: int
+    based_on: SaveNumber
     path: Annotated[str, Field(max_length=200)] = ""
     value: Annotated[str, Field(max_length=20_000)] = ""
     old: Annotated[str, Field(max_length=200)] = ""
@@ -251,7 +256,7 @@ def _change(
     except ConflictError as error:
         return JSONResponse({"error": str(error)}, 409)
     except (RefusedError, InputError, LookupError) as error:
-        return JSONResponse({"error": str(error)}, 400)
+        return JSONResponse({"error": str(error)}, 404 if isinstance(error, NotFoundError) else 400)
 
 
 @routes.post("/jobs/{job}/line-up-cell")
@@ -289,7 +294,7 @@ class Pasted(BaseModel):
         cells: Place and text of each.
     """
 
-    based_on: int
+    based_on: SaveNumber
     cells: Annotated[
         list[tuple[Annotated[str, Field(max_length=200)], Annotated[str, Field(max_length=20_000)]]],
         Field(min_length=1, max_length=MOST_PASTED),
@@ -392,7 +397,7 @@ def save_text(
     here: Here,
     who: Editor,
     text: Annotated[str, Form(max_length=MAX_BYTES)],
-    based_on: Annotated[int, Form()],
+    based_on: Annotated[int, Form(ge=1, le=MOST_SAVES)],
 ) -> Response:
     """Store the whole text, right or wrong."""
     words = text.replace("\r\n", "\n")

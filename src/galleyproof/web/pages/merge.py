@@ -101,4 +101,4 @@ def _merge(request: Request, office: Office, who: Who, job: int, fields: dict[st
 
 
 def _number(value: str | None) -> int | None:
-    return int(value) if value is not None and value.isdecimal() and len(value) < 12 else None
+    return int(value) if value is not None and value.isascii() and value.isdecimal() and len(value) < 10 else None

@@ -201,7 +201,7 @@ def why(
     here: Here,
     who: Reader,
     key: Annotated[str, Query(max_length=200)],
-    save: int,
+    save: Annotated[int, Query(ge=1, le=2**31 - 1)],
 ) -> HTMLResponse:
     """The steps of one number of a save."""
     with here.db.session(reads=True) as session:
