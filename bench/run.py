@@ -22,6 +22,7 @@ from bench import (  # noqa: E402
     checkout,
     claims,
     commands,
+    desk,
     drawings,
     growth,
     lost,
@@ -51,6 +52,7 @@ def main() -> int:
         ("sizing", sizing.measure(hospital)),
         ("the study of every slip", study.measure(hospital)),
         ("check-out and diagnosis", checkout.measure(hospital)),
+        ("the search behind the pages", desk.measure(hospital)),
         (
             "the plan's claims",
             claims.measure(dict(zip((ROOT / "examples" / f"{n}.yaml" for n in GOOD), ALL, strict=True))),

@@ -23,7 +23,7 @@ from galleyproof.web.causes import Cause, causes_of, likely
 from galleyproof.web.check_out_state import as_data, older_counts, plan_data, probe_data
 from galleyproof.web.check_out_words import signature_fault
 from galleyproof.web.checked import Checked, checked, found
-from galleyproof.web.computed import CHECKED_OUT, RECORDED
+from galleyproof.web.computed import CHECKED_OUT, DRAWN, RECORDED
 from galleyproof.web.office import Here
 from galleyproof.web.page import JobPage, Part, show
 from galleyproof.web.record import asked
@@ -93,6 +93,7 @@ def check_out(request: Request, here: Here, job: int, who: Site) -> HTMLResponse
         if there.state is not None:
             same, gone = older_counts(there.state, there.print)
             words = there.state.book.plan.words()
+        here.work.ask(DRAWN, there.save.text)  # its sheets are wanted next
         if there.book is not None:
             here.desk.prepare(there.save.sha256, there.save.text, there.book)
     return show(

@@ -286,7 +286,6 @@ function drawProbe(app) {
   if (!probe) return el("p", { class: "sheet" }, "This plan holds no reading.");
   if (app.measure && !hasRead(app, probe.stage)) return drawCaution(app, probe.stage);
   const n = app.plan.probes.indexOf(probe);
-  const before = app.plan.probes[n - 1];
   const state = stateOf(app, probe.key);
   const card = el("article", { class: "sheet probe", "data-key": probe.key, "aria-label": `Reading ${probe.number || "outside the plan"}` });
   if (app.said) card.append(verdict(app));
@@ -297,9 +296,9 @@ function drawProbe(app) {
     el("span", { class: "where" }, upper(probe.place)),
     probe.required ? el("span", { class: "chip" }, "acceptance list") : null,
     n >= 0 && state !== "open" ? chip(state) : null));
-  const moved = !before || before.preparation !== probe.preparation || n < 0;
+  const moved = app.stands !== probe.preparation;
   card.append(el(moved ? "div" : "details", { class: moved ? "prepare" : "prepare same" },
-    moved ? el("strong", {}, "First: ") : el("summary", {}, "The installation stands as before"),
+    moved ? el("strong", {}, "First: ") : el("summary", {}, `The installation stands as for the last reading: ${probe.preparation}`),
     el("span", {}, `${upper(probe.first)}.`),
     probe.needs ? el("p", { class: "needs" }, `With ${probe.needs}.`) : null));
   const { caution } = app.plan.stages.find((s) => s.name === probe.stage) || { caution: "" };
@@ -485,6 +484,7 @@ async function write(app, key, read, more = {}, goOn = false) {
     return;
   }
   app.again = "";
+  app.stands = (app.extra || app.probeOf.get(key))?.preparation || "";
   await app.box.send();
   const probe = app.extra || app.probeOf.get(key);
   const outcome = app.box.outcome.get(made.id);

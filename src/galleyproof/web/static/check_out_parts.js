@@ -56,7 +56,7 @@ export function drawing(place, job, save, plan, probe) {
     const names = spots.map((s) => (s.lead === "here" ? s.name : `${s.lead} lead ${s.name}`)).join(", ");
     const figure = el("figure", { class: "drawn" },
       el("figcaption", {}, el("span", {}, `Sheet ${number}: ${title}`), whole), frame);
-    sheetOf(job, save, number).then((svg) => {
+    const fetchIt = (left) => sheetOf(job, save, number).then((svg) => {
       svg.setAttribute("role", "img");
       svg.setAttribute("aria-label", `Sheet ${number}, lit: ${names}`);
       svg.append(lights(spots));
@@ -70,8 +70,12 @@ export function drawing(place, job, save, plan, probe) {
         whole.textContent = all ? "Terminals only" : "Whole sheet";
         show(all);
       });
-    }).catch(() => frame.replaceChildren(
-      el("p", { class: "pale" }, "The drawing is not here: the office does not answer. Go by the names.")));
+    }).catch(() => {
+      frame.replaceChildren(el("p", { class: "pale" }, "The drawing is not here yet. Go by the names."));
+      // the office may still be drawing it, or out of reach for a while
+      if (left) setTimeout(() => frame.isConnected && fetchIt(left - 1), 4000);
+    });
+    fetchIt(15);
     return figure;
   }));
 }
@@ -116,7 +120,7 @@ function lights(spots) {
     }
     if (lead === "black") shape("rect", { class: lead, x: x - size, y: y - size, width: 2 * size, height: 2 * size });
     else shape("circle", { class: lead, cx: x, cy: y, r: size });
-    if (lead !== "here") shape("text", { class: lead, x: x + 5.5, y: y - 4 }, lead === "red" ? "R" : "B");
+    if (lead !== "here") shape("text", { class: lead, x: x + 5.5, y: lead === "red" ? y - 4 : y + 8 }, lead === "red" ? "R" : "B");
   }
   return group;
 }
