@@ -87,6 +87,8 @@ class _Task:
     share: float = 0.0
     words: str = ""
     ended: threading.Event = field(default_factory=threading.Event)
+    final: bool = False
+    """Whether it would fail again: the function itself raised. What was dropped or cut off is tried again."""
 
     def answer(self) -> Answer:
         return Answer(self.state, self.result, self.share, self.words or self.kind.words)
@@ -140,7 +142,7 @@ class Calculator:
         key = (kind.name, fingerprint(text))
         with self._lock:
             task = self._tasks.get(key)
-            if task is not None and task.state != "failed":
+            if task is not None and (task.state != "failed" or task.final):
                 self._tasks.move_to_end(key)
                 return task
             task = self._tasks[key] = _Task(kind, text, key, owner)
@@ -167,7 +169,7 @@ def _compute_here(task: _Task) -> None:
         task.result = task.kind.compute(task.text, progress)
         task.state = "done"
     except Exception as error:  # noqa: BLE001  a page has to say what happened, whatever it was
-        task.state, task.words = "failed", _said(error)
+        task.state, task.words, task.final = "failed", _said(error), True
     task.ended.set()
 
 
@@ -248,7 +250,7 @@ class _Lane:
                 task.share, task.state = 1.0, "done"
                 return
             else:
-                task.words, task.state = value, "failed"
+                task.words, task.state, task.final = value, "failed", True
                 return
 
     def _start(self) -> None:

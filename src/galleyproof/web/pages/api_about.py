@@ -19,6 +19,8 @@ from galleyproof.web.program import API
 
 routes = APIRouter()
 
+ORDER = ("jobs", "results", "check-out")
+"""Groups of operations as they are listed."""
 ABOUT = """Jobs, packages and readings, for programs: an order system, a build that checks every job.
 
 Send the token of an account as `Authorization: Bearer gp_...`; people make theirs on the page of their account. On a
@@ -80,6 +82,7 @@ def openapi() -> dict[str, Any]:
 
     ours = [r for router in ROUTERS for r in router.routes if isinstance(r, APIRoute) and r.path.startswith(API)]
     described = [r for r in ours if r.path != f"{API}/openapi.json"]
+    described.sort(key=lambda r: ORDER.index(str(r.tags[0])))
     made = get_openapi(title="Galleyproof", version=__version__, description=ABOUT, routes=described)
     parts = made["components"]
     parts["schemas"] |= _parts(ProblemOut)
