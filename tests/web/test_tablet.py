@@ -8,11 +8,14 @@ import pytest
 from tests.accessible import complaints
 from tests.browser import *  # noqa: F403
 from tests.checkout.support import plan, slips, table
+from tests.web.house import make_house
 from tests.web.on_site import Person, once
 from tests.web.server import serving
 from tests.web.support import make_site
 
+from galleyproof.store.people import LOCAL
 from galleyproof.store.readings import readings_of
+from galleyproof.store.sign_ins import revoke_link, word_of
 
 TABLET = {"viewport": {"width": 820, "height": 1180}, "has_touch": True}
 SILENT = re.compile(r"^request failed: .*/check-out/(entries|state)|ERR_INTERNET_DISCONNECTED|ERR_CONNECTION_REFUSED")
@@ -158,6 +161,38 @@ def test_what_is_entered_while_the_office_is_silent_is_kept_and_sent_later(site,
     assert [e.probe for e in stored] == keys
     assert [e.read for e in stored] == [person.reads(k) for k in keys]
     overheard[:] = [h for h in overheard if not SILENT.search(h)]
+
+
+def test_an_installer_by_a_link_reads_and_keeps_what_was_typed_when_it_is_revoked(
+    tmp_path, monkeypatch, profile, overheard
+):
+    once(monkeypatch)
+    house = make_house(tmp_path, ())
+    office = house.office
+    word = word_of(office.client.app.state.office.key, house.link)
+    page = profile(**TABLET).new_page()
+    with serving(office.client.app) as base:
+        page.goto(f"{base}/link/{word}")
+        page.get_by_label("Your name").fill("Kip Harrow")
+        page.get_by_role("button", name="Open the job").tap()
+        page.wait_for_url("**/jobs/1/**")
+        page.goto(f"{base}/jobs/1/check-out")
+        assert "Kip Harrow" in page.get_by_label("Who reads").input_value()
+        page.get_by_label("Which meter").fill("meter 1")
+        page.get_by_role("button", name="Go on").tap()
+        pass_gate(page)
+        first = key_of(page)
+        page.locator("#reading").fill("OL")
+        page.locator(".entry").get_by_role("button", name="Enter").tap()
+        page.wait_for_selector("text=as expected")
+        with office.db.session() as session:
+            assert [e.by for e in readings_of(session, 1) if e.probe == first] == ["Kip Harrow"]
+            revoke_link(session, LOCAL, 1, house.link.id)
+        page.locator("#reading").fill("OL")
+        page.locator(".entry").get_by_role("button", name="Enter").tap()
+        page.wait_for_selector("text=The office does not know you any more.")
+        assert "1 entry waits on this device." in page.locator(".waiting").inner_text()
+    overheard[:] = [h for h in overheard if "401" not in h and not SILENT.search(h)]
 
 
 def test_a_check_out_is_signed_with_a_finger(site, job, base, profile, overheard):

@@ -112,7 +112,7 @@ export class Outbox {
     try {
       const response = await fetch(`/jobs/${this.job}/check-out/entries?save=${this.save}`, {
         method: "POST",
-        headers: { "content-type": "application/json", ...formHeaders() },
+        headers: { "content-type": "application/json", "hx-request": "true", ...formHeaders() },
         body: JSON.stringify({ entries: some.map((w) => w.entry) }),
         redirect: "error",
       });
