@@ -176,7 +176,7 @@ def takes(shape: Shape) -> str:
 
 def title_of(key: str) -> str:
     """A key as the head of a column or the name of a field."""
-    return _TITLES.get(key, key.replace("_", " "))
+    return _TITLES.get(key, key.capitalize() if key.endswith("day") and key != "day" else key.replace("_", " "))
 
 
 _TITLES = {
