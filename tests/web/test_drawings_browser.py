@@ -197,6 +197,35 @@ def test_a_state_is_changed_in_under_100_ms(opened):
     assert sorted(ms for _, ms in took)[len(took) // 2] < 100.0, took
 
 
+def test_the_last_of_many_quick_choices_stands(opened):
+    """The first answer is held back until the second is on the sheet."""
+    page = opened("/jobs/1/drawings?sheet=4.1")
+    held = []
+    page.route(re.compile(r"/live\?save=1&fire=Z1$"), lambda route: held.append(route))
+    page.locator('.preset:text-is("Fire")').click()
+    choose(page, "Dark")
+    right = shown(page)
+    for route in held:
+        route.continue_()
+    page.wait_for_timeout(400)
+    assert len(held) == 1
+    assert shown(page) == right
+    expect(page.locator("#now-words")).to_have_text("Step 1 of 1: Everything dark")
+
+
+def test_an_office_that_does_not_answer_is_said(browser, office):
+    page = browser.new_page()
+    page.goto(f"{office}/jobs/1/drawings?sheet=4.1")
+    page.wait_for_selector("#desk[data-ready]")
+    page.route(re.compile("/live"), lambda route: route.abort())
+    page.locator('.preset:text-is("Fire")').click()
+    expect(page.locator("#now-words")).to_contain_text("This situation did not come")
+    page.unroute_all()
+    choose(page, "Fire")
+    expect(page.locator("#now-words")).to_contain_text("Z1 released")
+    page.close()
+
+
 def test_a_wire_is_found_by_number_terminal_or_tag(opened):
     page = opened("/jobs/1/drawings")
     for words, title, sheet in (

@@ -21,6 +21,7 @@ async function start() {
   let wires = new Map(); // place of a conductor -> what stands for it on the sheet
   let playing = 0;
   let asking = 0;
+  let turn = 0;
 
   async function ask(path, parameters = {}) {
     const address = new URL(path, location.origin);
@@ -181,13 +182,17 @@ async function start() {
     now.asked = query;
     mark();
     const before = told;
+    const mine = ++turn;
+    let answer;
     try {
-      told = await situation(query);
+      answer = await situation(query);
     } catch (error) {
-      say(`This situation did not come: ${error.message}. Try it again.`);
+      if (mine === turn) say(`This situation did not come: ${error.message}. Try it again.`);
       return;
     }
-    if (now.asked !== query) return;
+    // who asked again meanwhile waits for that answer, not for this one
+    if (mine !== turn) return;
+    told = answer;
     listSteps();
     const moments = shown();
     const old = before && !now.slip ? before.moments[Math.min(now.step, before.moments.length - 1)] : null;
@@ -574,6 +579,7 @@ async function start() {
   }
   at("no-situation").addEventListener("click", () => {
     stop();
+    turn += 1;
     now.asked = null;
     now.paper = true;
     now.slip = "";
