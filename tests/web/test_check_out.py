@@ -274,6 +274,11 @@ def test_readings_of_an_older_text_say_so_and_count_where_their_probe_is_the_sam
     log = site.client.get(f"/jobs/{job}/check-out/state").json()
     assert [r["save"] for r in log["readings"][keys[0]]] == [1]
     assert sum(s["within"] for s in log["stages"]) == 5
+    # one of them is taken back on the new page: the entry that does so belongs to the older text, as the other one does
+    old = log["readings"][keys[0]][0]
+    log = person.send(person.entry(keys[0], "", replaces=old["id"], job=old["job"]))["log"]
+    assert keys[0] not in log["readings"]
+    assert sum(s["within"] for s in log["stages"]) == 4
 
 
 def test_a_log_is_taken_in_from_a_file_and_from_codes_and_conflicts_are_shown(site, job):

@@ -308,6 +308,7 @@ def _entry_data(state: State, entry: Entry) -> dict[str, Any]:
         "device": entry.device,
         "meter": entry.meter.name if entry.meter is not None else "",
         "low": entry.meter is not None and entry.meter.low_impedance,
+        "job": entry.job,
         "save": state.prints.get(entry.job),
         "repaired": state.chapter[entry.id] != state.last,
         "beyond": state.beyond(entry),

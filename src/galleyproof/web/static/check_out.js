@@ -358,7 +358,7 @@ function taken(app, probe) {
           : r.beyond === null ? el("span", { class: "chip warn" }, "not understood") : chip(r.beyond ? "beyond" : "within"),
       r.doubt && !r.repaired ? el("p", { class: "doubt" }, `${upper(r.doubt)}.`) : null,
       app.measure && !r.waits && !r.repaired && !replaced.has(r.id) ? el("button", {
-        type: "button", onclick: () => write(app, probe.key, "", { replaces: r.id }),
+        type: "button", onclick: () => write(app, probe.key, "", { replaces: r.id, job: r.job }),
       }, "Take back") : null))));
   }
   const notes = [...(app.log.notes[probe.key] || []),
