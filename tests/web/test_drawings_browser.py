@@ -277,6 +277,44 @@ def test_the_sheet_is_worked_by_keys_alone(opened):
     assert page.evaluate("document.activeElement.dataset.wire") == number
 
 
+PINCH = """() => {
+    const box = document.querySelector('#viewer').getBoundingClientRect();
+    const [x, y] = [box.left + box.width / 2, box.top + box.height / 2];
+    const send = (kind, id, dx) => document.querySelector('#viewer svg').dispatchEvent(new PointerEvent(kind,
+        { pointerId: id, pointerType: 'touch', clientX: x + dx, clientY: y, bubbles: true, cancelable: true }));
+    send('pointerdown', 11, -40); send('pointerdown', 12, 40);
+    send('pointermove', 11, -80); send('pointermove', 12, 80);
+    send('pointerup', 11, -80); send('pointerup', 12, 80);
+}"""
+
+
+def test_the_sheet_is_moved_by_hand_and_by_two_fingers(opened):
+    page = opened("/jobs/1/drawings?sheet=4.1")
+    at = "document.querySelector('.paper-view').getAttribute('transform').match(/-?[\\d.]+/g).map(Number)"
+    page.evaluate(PINCH)
+    x, y, scale = page.evaluate(at)
+    # fingers twice as far apart: twice as large, about the point between them
+    assert scale == pytest.approx(2.0, rel=0.02)
+    box = page.locator("#viewer").bounding_box()
+    start = (box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    page.mouse.move(*start)
+    page.mouse.down()
+    page.mouse.move(start[0] + 60, start[1] + 30, steps=4)
+    page.mouse.up()
+    moved = page.evaluate(at)
+    assert moved[0] > x
+    assert moved[1] > y
+    assert moved[2] == scale
+    # a drag is no click: nothing was opened by it
+    expect(page.locator("#panel")).to_be_hidden()
+    page.locator("#viewer").focus()
+    page.mouse.wheel(0, -300)
+    page.wait_for_timeout(100)
+    assert page.evaluate(at)[2] > scale
+    page.click("#zoom-fit")
+    assert page.evaluate(at) == [0, 0, 1]
+
+
 def test_links_between_sheets_are_followed(opened):
     page = opened("/jobs/1/drawings?sheet=1.1")
     page.locator('.sheet-link[data-to="5.2"]').first.click()
