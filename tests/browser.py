@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import BrowserContext, Page, Playwright, Request
+from playwright.sync_api import BrowserContext, Page, Playwright, Request, expect
 
 __all__ = ["ARGS", "base_url", "browser_type_launch_args", "chromium", "overheard", "profile", "watch"]
 
@@ -24,6 +24,9 @@ ARGS = (
     "--disable-component-update",
     "--disable-sync",
 )
+
+# A busy machine is no failure.
+expect.set_options(timeout=20_000)
 
 
 def chromium() -> str:

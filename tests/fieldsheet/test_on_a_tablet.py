@@ -10,7 +10,7 @@ import zxingcpp
 from playwright.sync_api import BrowserContext, Page, expect
 from tests.checkout.support import bench, plan, slips, table
 from tests.design.support import EXAMPLES
-from tests.fieldsheet.support import JOB_TEXT, TABLET, as_typed, go_on, grey, opened, put_page, take
+from tests.fieldsheet.support import JOB_TEXT, PHONE, TABLET, as_typed, go_on, grey, opened, put_page, take
 
 from galleyproof.checkout.codes import join
 from galleyproof.checkout.log import Entry, fingerprint, merge, read_log, write_log
@@ -148,7 +148,7 @@ def test_a_planted_mistake_is_found_put_right_and_read_again(profile, tmp_path: 
 
 
 def test_a_run_of_codes_is_read_from_the_screen(profile, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    page = opened(profile("A", offline=True, **TABLET), put_page(tmp_path))
+    page = opened(profile("A", offline=True, **PHONE), put_page(tmp_path))
     fill_in(page, 3)
     document = exported(page)
     page.get_by_role("button", name="Show as QR codes").click()

@@ -116,6 +116,7 @@ async function takeIn(app, file) {
 async function showCodes(app) {
   const parts = await splitToCodes(writeLog(app.entries), CODE_CHARACTERS);
   const place = document.getElementById("codes");
+  app.hush();  // nothing may lie over a code
   let at = 0;
   const draw = () => {
     place.replaceChildren(
@@ -124,7 +125,8 @@ async function showCodes(app) {
       h("div", { class: "row" },
         h("button", { type: "button", disabled: at === 0, onclick: () => { at -= 1; draw(); } }, "Before"),
         h("button", { type: "button", class: "first", id: "next-code", disabled: at === parts.length - 1, onclick: () => { at += 1; draw(); } }, "Next code")));
-    if (document.activeElement === document.body) place.querySelector("button:not(:disabled)")?.focus();
+    if (document.activeElement === document.body) place.querySelector("button:not(:disabled)")?.focus({ preventScroll: true });
+    place.scrollIntoView({ block: "nearest" });
   };
   draw();
 }
