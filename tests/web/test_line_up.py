@@ -406,3 +406,20 @@ def test_a_large_job_is_quick(site):
     # server and client together
     assert best(lambda _: desk.page("hoods")) < 0.15
     assert best(lambda n: desk.type("hoods.0.length", f"{n + 8} ft")) < 0.1
+
+
+# --- for reading only -------------------------------------------------------------------------------------------------
+
+
+def test_a_reviewer_reads_and_types_nothing(tmp_path):
+    from tests.web.house import make_house
+
+    house = make_house(tmp_path, callers=("reviewer", "engineer"))
+    page = house.clients["reviewer"].get("/jobs/1/line-up/hoods?item=hoods.0").text
+    assert 'data-path="hoods.0.length"' in page
+    for tag in re.findall(r"<(?:input|select|textarea) data-path[^>]*>", page):
+        assert "readonly" in tag or "disabled" in tag, tag
+    assert "data-add" not in page
+    assert "data-remove" not in page
+    assert 'id="undo"' not in page
+    assert "data-add" in house.clients["engineer"].get("/jobs/1/line-up/hoods").text
