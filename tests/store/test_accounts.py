@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from datetime import timedelta
 
 import pytest
@@ -10,11 +11,11 @@ from sqlalchemy import select
 
 from galleyproof.store import accounts, sign_ins, tries
 from galleyproof.store.accounts import add_person, change_password, change_role, fits, switch_off, switch_on
-from galleyproof.store.database import Database, now
+from galleyproof.store.database import now
 from galleyproof.store.errors import NotFoundError, RefusedError
 from galleyproof.store.jobs import add_job
 from galleyproof.store.people import LOCAL, Role
-from galleyproof.store.schema import Base, LogRow, PersonRow, SignInRow, TokenRow
+from galleyproof.store.schema import LogRow, PersonRow, SignInRow, TokenRow
 
 GOOD = "a lamp beside the stove"
 REAL = accounts.HASHER
@@ -24,14 +25,6 @@ REAL = accounts.HASHER
 def _quick(monkeypatch):
     monkeypatch.setattr(accounts, "HASHER", PasswordHasher(time_cost=1, memory_cost=8, parallelism=1))
     accounts._nobodys.cache_clear()
-
-
-@pytest.fixture
-def db(tmp_path):
-    made = Database(f"sqlite:///{tmp_path / 'office.db'}")
-    Base.metadata.create_all(made.engine)
-    yield made
-    made.close()
 
 
 @pytest.fixture
@@ -233,6 +226,45 @@ def test_forty_tries_from_an_address_then_a_wait(db):
     with pytest.raises(tries.TooManyTriesError):
         attempt(db, name="one more")
     attempt(db, name="one more", address="192.0.2.2")
+
+
+def at_once(*calls):
+    """Make calls at the same moment; what each gave or raised."""
+    gate, found = threading.Barrier(len(calls)), [None] * len(calls)
+
+    def run(n, call):
+        gate.wait()
+        try:
+            found[n] = call()
+        except RefusedError as error:
+            found[n] = error
+
+    threads = [threading.Thread(target=run, args=(n, call)) for n, call in enumerate(calls)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    return found
+
+
+def test_many_tries_at_the_same_moment_count_too(db):
+    found = at_once(*[lambda: attempt(db)] * 20)
+    assert sum(isinstance(f, int) for f in found) == tries.BY_NAME
+    assert sum(isinstance(f, tries.TooManyTriesError) for f in found) == 20 - tries.BY_NAME
+
+
+def test_two_administrators_who_switch_each_other_off_leave_one(db, boss):
+    with db.session() as session:
+        other = add_person(session, boss.who, "Ona", GOOD, Role.ADMINISTRATOR)
+
+    def off(person):
+        with db.session() as session:
+            switch_off(session, boss.who, person.id)
+
+    found = at_once(lambda: off(boss), lambda: off(other))
+    assert [type(f) for f in found].count(RefusedError) == 1
+    with db.session(reads=True) as session:
+        assert sum(p.active for p in accounts.people(session)) == 1
 
 
 def test_a_right_try_is_forgotten(db):

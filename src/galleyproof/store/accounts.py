@@ -289,7 +289,10 @@ def _administrators(session: Session) -> int:
 def _leaves_an_administrator(session: Session, row: PersonRow) -> None:
     # the rows are held, so that two administrators cannot switch each other off at the same moment
     held = session.scalars(
-        select(PersonRow).where(PersonRow.role == Role.ADMINISTRATOR.value, PersonRow.active).with_for_update()
+        select(PersonRow)
+        .where(PersonRow.role == Role.ADMINISTRATOR.value, PersonRow.active)
+        .order_by(PersonRow.id)
+        .with_for_update()
     ).all()
     if row.active and row.role == Role.ADMINISTRATOR.value and len(held) < 2:
         raise RefusedError(f"{row.name} is the only administrator; make somebody else one first")
