@@ -80,6 +80,8 @@ class Outcomes:
         self._speeds = {n for name, n in slot.items() if name.endswith(".speed")}
         self._codes: dict[Any, int] = {}
         self.values: list[Any] = []
+        self._working: Bools = np.empty(0, dtype=np.bool_)
+        self._met: dict[int, Bools] = {}
         self._arrange()
         self._asked = self._ask()
         self._filled: dict[tuple[int, int], Codes] = {}
@@ -238,10 +240,12 @@ class Outcomes:
         promise = self.promises[i]
         arrays = [self.filled(s, c) for s, c in zip(slots, courses, strict=True)]
         if len(arrays) == 1:
-            ok = np.array([meets(promise.expect, v, lambda _n: None) for v in self.values])
+            ok = self._met.get(i)
+            if ok is None or len(ok) < len(self.values):
+                ok = self._met[i] = np.array([meets(promise.expect, v, lambda _n: None) for v in self.values])
             kept: Bools = ok[arrays[0]]
         else:
-            works = np.array([working(v) for v in self.values])
+            works = self._works()
             mine, together = works[arrays[0]], np.zeros(len(self.steps), dtype=bool)
             for other in arrays[1:]:
                 together |= works[other]
@@ -255,6 +259,12 @@ class Outcomes:
                 if kept[at]:
                     kept[at] = self._always(promise, slots, courses, at, waves)
         return kept
+
+    def _works(self) -> Bools:
+        """Whether a device works, by the code of its value."""
+        if len(self._working) < len(self.values):
+            self._working = np.array([working(v) for v in self.values], dtype=np.bool_)
+        return self._working
 
     def _always(
         self, promise: Promise, slots: Sequence[int], courses: Sequence[int], at: int, waves: Sequence[Wave]
@@ -286,7 +296,7 @@ class Outcomes:
             speed = np.array([abs(v) if isinstance(v, float) else 0.0 for v in self.values])
             differ: Bools = np.abs(speed[here] - speed[right]) >= SEEN_SPEED
             return differ
-        works = np.array([working(v) for v in self.values])
+        works = self._works()
         other: Bools = works[here] != works[right]
         return other
 
@@ -307,9 +317,8 @@ class Outcomes:
         for s in sorted(slots & set(over)):
             key = (s, over[s])
             if key not in self._shown:
-                works = np.array([working(v) for v in self.values])
                 here, right = self.filled(*key), self.filled(s, self.base[s])
-                works = np.array([working(v) for v in self.values])
+                works = self._works()
                 mask = (works[here] != works[right]) & self.daily
                 if s in self.alarms:
                     mask &= works[here]
