@@ -286,6 +286,17 @@ def test_a_zone_is_renamed_where_it_is_named(desk):
     assert desk.ask("rename", old="Z1", new="Z9").json()["wrong"] == {}
 
 
+def test_numbers_already_issued_are_told_when_a_name_goes(site):
+    text = (EXAMPLES / "ferry-cafe.yaml").read_text() + "issued:\n  conductors: {EF-1/run/1: 101, EF-11/run/1: 102}\n"
+    with site.db.session() as session:
+        from galleyproof.store.jobs import add_job
+        from galleyproof.store.people import LOCAL
+
+        job = add_job(session, LOCAL, text, "n", "1", "A", "new").id
+    reply = Desk(site, job).type("exhaust_fans.0.tag", "EF-2")
+    assert reply["issued"] == {"old": "EF-1", "count": 1}
+
+
 # --- back and forth ---------------------------------------------------------------------------------------------------
 
 

@@ -368,6 +368,12 @@ def users_of(text: Text, path: Path) -> tuple[str, ...]:
     return tuple(found)
 
 
+def issued_under(text: Text, tag: str) -> int:
+    """Conductor numbers already issued to an item: its tag begins their keys."""
+    numbers = at(text.tree, ("issued", "conductors"))
+    return sum(key.startswith(f"{tag}/") for key in numbers) if isinstance(numbers, dict) else 0
+
+
 def rename(text: Text, old: str, new: str) -> Change:
     """A new tag in all places that name the old one.
 

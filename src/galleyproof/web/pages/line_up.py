@@ -16,7 +16,17 @@ from galleyproof.store.jobs import Head, Save, job_head, save_of
 from galleyproof.store.people import Right, Who
 from galleyproof.store.undo import Walk, walk_of
 from galleyproof.web.access import Needs
-from galleyproof.web.lineup.edit import Change, add, references_to, remove, rename, set_value, set_values, users_of
+from galleyproof.web.lineup.edit import (
+    Change,
+    add,
+    issued_under,
+    references_to,
+    remove,
+    rename,
+    set_value,
+    set_values,
+    users_of,
+)
 from galleyproof.web.lineup.plan import SECTIONS, Section, section_of
 from galleyproof.web.lineup.saving import ClashError, Stored, change_job, keep, step
 from galleyproof.web.lineup.text import Text, read_text
@@ -281,6 +291,7 @@ def cell(job: int, asked: Asked, here: Here, who: Editor) -> JSONResponse:
         if uses:
             where = [name_of(text, p[:-1] if isinstance(p[-1], int) else p) for p in uses[:12]]
             more["rename"] = {"old": old, "new": new, "count": len(uses), "where": where}
+        more["issued"] = {"old": old, "count": issued_under(text, old)}
     # another kind has other fields, another name stands in other lists
     more["redraw"] = path[-1] in ("kind", "tag", "zone") or bool(stored.change.left_out)
     return _answer(stored, **more)

@@ -231,6 +231,9 @@ function commit(cell) {
       if (same.value === same.dataset.was || same.value === value) { same.value = data.value; same.dataset.was = data.value; }
     }
     if (data.rename) offer(data.rename);
+    if (data.issued?.count) {
+      note(`${data.issued.count} conductor numbers already issued belong to ${data.issued.old}; under a new name its conductors get new numbers. Undo brings the name back.`, "");
+    }
     if (data.redraw || data.over) await redraw(document.activeElement?.dataset?.path);
   }, cell);
 }
