@@ -54,9 +54,12 @@ def test_the_right_password_goes_on_to_where_one_wanted(site):
 
 
 def test_a_part_of_a_page_leads_to_the_sign_in_page_too(site):
-    answer = browser(site).get("/jobs", headers={"hx-request": "true"})
-    assert answer.status_code == 401
-    assert answer.headers["hx-redirect"].startswith("/sign-in?then=")
+    asking = {"hx-request": "true", "hx-current-url": "http://testserver/jobs/1/air?item=EF-1#top"}
+    for method in ("GET", "POST"):
+        answer = browser(site).request(method, "/jobs/1/cures", headers=asking, follow_redirects=False)
+        assert answer.status_code == 401
+        # back to the page that asked, not to the part of it
+        assert answer.headers["hx-redirect"] == "/sign-in?then=/jobs/1/air%3Fitem%3DEF-1"
 
 
 @pytest.mark.parametrize(

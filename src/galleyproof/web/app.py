@@ -6,7 +6,7 @@ from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
 from importlib import import_module
 from pkgutil import iter_modules
-from urllib.parse import quote
+from urllib.parse import quote, urlsplit
 
 from fastapi import APIRouter, FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
@@ -118,8 +118,10 @@ def _handle_errors(app: FastAPI) -> None:
     def _stranger(request: Request, _error: Exception) -> Response:
         if request.url.path.startswith(API):
             return problem(401, "Unknown", "send a token of yours: Authorization: Bearer ...")
-        there = request.url.path + (f"?{request.url.query}" if request.url.query else "")
-        to = f"/sign-in?then={quote(there)}" if request.method == "GET" else "/sign-in"
+        # a part of a page is asked for by a page: that is where to go on
+        asked = urlsplit(request.headers.get("hx-current-url", "")) if "hx-request" in request.headers else request.url
+        there = asked.path + (f"?{asked.query}" if asked.query else "")
+        to = f"/sign-in?then={quote(there)}" if request.method == "GET" or asked is not request.url else "/sign-in"
         if "hx-request" in request.headers:
             return Response(status_code=401, headers={"hx-redirect": to})
         return RedirectResponse(to, 303)
