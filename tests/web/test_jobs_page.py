@@ -150,6 +150,15 @@ def test_a_name_that_is_markup_is_only_text(site):
     assert "<" not in out.headers["content-disposition"].split(";")[1]
 
 
+def test_a_name_of_a_file_is_plain_text(site):
+    head = b'Content-Disposition: form-data; name="file"; filename="a\x00b\x07c.yaml"'
+    body = b"\r\n".join((b"--x", head, b"", b"hoods: 1", b"--x--", b""))
+    kind = {"content-type": "multipart/form-data; boundary=x", "x-form-token": site.token()}
+    answer = site.client.post("/import", content=body, headers=kind, follow_redirects=False)
+    assert answer.status_code == 303
+    assert [h.name for h in heads(site)] == ["abc"]
+
+
 def test_deep_and_repeated_text_costs_nothing(site):
     # a name that stands for many more names: read as text, never followed
     bomb = "a: &a [x, x]\n" + "".join(f"b{n}: &b{n} [*a, *a, *a, *a]\n" for n in range(200))

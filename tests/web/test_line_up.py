@@ -380,6 +380,15 @@ def test_a_text_that_is_no_yaml_is_kept_and_shown(desk):
     assert desk.site.client.get(f"/jobs/{desk.job}/line-up/hoods").url.path == f"/jobs/{desk.job}/text"
 
 
+def test_a_text_with_a_sign_that_no_text_has_is_refused(desk):
+    for path, data in (("text", {"text": "a: \0"}), ("merge", {"mine": "a: \0", "theirs": 1, "whole": "a: \0"})):
+        sent = {"based_on": 1, **data}
+        answer = desk.site.client.post(f"/jobs/{desk.job}/{path}", data=sent, headers=desk.headers)
+        assert answer.status_code == 400
+        assert "code 0" in answer.text
+    assert desk.save == 1
+
+
 # --- places of problems -----------------------------------------------------------------------------------------------
 
 

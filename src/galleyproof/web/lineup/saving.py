@@ -95,7 +95,10 @@ def keep(
 
     Raises:
         ConflictError: Another save stands.
+        RefusedError: It holds what no text has.
     """
+    if "\0" in text.text:
+        raise RefusedError("the text holds a sign with code 0, which no text has; nothing was stored")
     with office.db.session() as session:
         head = job_head(session, job)
         name, number, revision = text.titles(head.name, head.number)

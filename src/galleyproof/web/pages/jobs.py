@@ -154,7 +154,7 @@ def import_form(request: Request, who: Editor) -> HTMLResponse:
 @routes.post("/import")
 def bring_in(request: Request, here: Here, who: Editor, file: Annotated[UploadFile, File()]) -> Response:
     """Store a job's text as it is, mistakes and all; a table goes on to the matching of its columns."""
-    name = file.filename or "file"
+    name = "".join(c for c in file.filename or "" if c.isprintable())[:200] or "file"
     content = file.file.read(MAX_FILE + 1)
     try:
         if len(content) > MAX_FILE:
@@ -164,7 +164,7 @@ def bring_in(request: Request, here: Here, who: Editor, file: Annotated[UploadFi
         if is_table(name, content):
             with here.db.session() as session:
                 number = keep_upload(session, who, name, content)
-                note(session, who, "sent a table to import", None, name=name[:200])
+                note(session, who, "sent a table to import", None, name=name)
             return RedirectResponse(f"/import/{number}", 303)
         text = text_of_file(name, content)
     except RefusedError as error:
@@ -172,7 +172,7 @@ def bring_in(request: Request, here: Here, who: Editor, file: Annotated[UploadFi
     taken = read_text(text)
     stem = name.rsplit(".", 1)[0]
     with here.db.session() as session:
-        head = add_job(session, who, text, *taken.titles(stem), f"brought in from {name[:200]}")
+        head = add_job(session, who, text, *taken.titles(stem), f"brought in from {name}")
     return RedirectResponse(f"/jobs/{head.id}/{'line-up' if taken.tables else 'text'}", 303)
 
 

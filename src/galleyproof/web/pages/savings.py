@@ -74,7 +74,7 @@ def weather(
     """Take a weather file, once it reads as one."""
     from galleyproof.savings.read import read_weather
 
-    name = file.filename or "weather"
+    name = "".join(c for c in file.filename or "" if c.isprintable())[:200] or "weather"
     content = file.file.read(MOST + 1)
     try:
         if len(content) > MOST:
