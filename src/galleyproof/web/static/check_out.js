@@ -530,6 +530,9 @@ async function drawCauses(app) {
   const about = `${app.mark} ${stage}`;
   if (app.causesOf === about) return;
   app.causesOf = about;
+  if (!app.parts.causes.childNodes.length) {
+    app.parts.causes.append(el("h2", {}, "Something is wired otherwise"), el("p", {}, "The likely causes are being weighed."));
+  }
   try {
     const response = await fetch(`/jobs/${app.job}/check-out/causes?save=${app.save}&stage=${encodeURIComponent(stage)}`);
     const words = await response.text();
