@@ -19,6 +19,7 @@ from rich.table import Table  # noqa: E402
 
 from bench import (  # noqa: E402
     against_simulator,
+    app,
     checkout,
     claims,
     commands,
@@ -48,6 +49,7 @@ def main() -> int:
         ("whole commands", commands.measure(hospital)),
         ("growth", growth.measure()),
         ("drawings", drawings.measure(sorted((ROOT / "examples").glob("*.yaml")))),
+        ("the app", app.measure(ROOT / "examples")),
         ("the live drawing", live.measure(hospital)),
         ("the package", package.measure(ROOT / "examples")),
         ("the year", savings.measure(hospital)),
