@@ -11,7 +11,18 @@ from typing import Generic, TypeAlias, TypeVar
 
 from galleyproof.findings import Citation, Cited
 
-__all__ = ["PRACTICE", "Reasoned", "Reasoning", "Step", "doubtful", "practice", "remembered", "shown", "source"]
+__all__ = [
+    "PRACTICE",
+    "Reasoned",
+    "Reasoning",
+    "Step",
+    "doubtful",
+    "practice",
+    "remembered",
+    "rounded",
+    "shown",
+    "source",
+]
 
 T = TypeVar("T")
 StepValue: TypeAlias = float | str | None
@@ -145,6 +156,12 @@ class Reasoning:
 def shown(value: StepValue, unit: str = "-") -> str:
     """A value as the steps write it: seven significant digits at most, the unit behind it."""
     text = f"{value:.7g}" if isinstance(value, float) else str(value)
+    return text if unit in ("-", "") else f"{text} {unit}"
+
+
+def rounded(value: float, unit: str = "-") -> str:
+    """A computed value as findings say it: four significant digits, the unit behind it; the steps hold the rest."""
+    text = f"{value:.4g}" if abs(value) < 10_000 else f"{value:.0f}"
     return text if unit in ("-", "") else f"{text} {unit}"
 
 

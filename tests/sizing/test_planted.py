@@ -278,7 +278,7 @@ PLANTED: dict[str, tuple[Callable[[], m.Job], str, str, tuple[str, ...], tuple[s
         lambda: with_circuit(SCHOOL, "LP-2/20", breaker=45.0),
         "OCPD-LOW",
         "LP-2/20",
-        ("45 A", "49.96"),
+        ("45 A", "below the 49.96 A that"),
         ("50 A",),
     ),
     "breaker of no standard rating": (

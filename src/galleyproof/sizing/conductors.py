@@ -12,7 +12,7 @@ from typing import Literal, TypeAlias
 
 from galleyproof.findings import Cited
 from galleyproof.sizing.checks import need_above_zero, need_choice, need_finite, need_not_negative
-from galleyproof.sizing.steps import NecEdition, Reasoned, Reasoning, SizingError, nec, shown
+from galleyproof.sizing.steps import NecEdition, Reasoned, Reasoning, SizingError, nec, rounded, shown
 from galleyproof.tables import conductors as tables
 from galleyproof.tables import protection
 from galleyproof.tables.conductors import AWG_ORDER, Material, awg_index
@@ -447,7 +447,7 @@ def conductor_size(
             return r.done(size, "AWG" if _unit(size) == "AWG" else "kcmil")
         r.pass_over(f"{size} {_unit(size)}: {why}")
     raise SizingError(
-        f"no size of Table 310.16 up to {sizes(wire.material)[-1]} kcmil carries {shown(need_a, 'A')} at "
+        f"no size of Table 310.16 up to {sizes(wire.material)[-1]} kcmil carries {rounded(need_a, 'A')} at "
         f"{around.ambient_degc:.4g} degC with {around.current_carrying} current-carrying conductors; "
         "use parallel conductors (310.10(G)), split the load or take conductors out of the raceway"
     )

@@ -18,7 +18,7 @@ from galleyproof.sizing.appliances import appliance_ocpd_max_a
 from galleyproof.sizing.conductors import continuous_min_a, ocpd_for_load_a
 from galleyproof.sizing.job_ledger import Ledger
 from galleyproof.sizing.job_loads import CircuitLoad
-from galleyproof.sizing.steps import Reasoned, Reasoning, SizingError, nec, practice, shown
+from galleyproof.sizing.steps import Reasoned, Reasoning, SizingError, nec, practice, rounded, shown
 from galleyproof.tables import protection
 from galleyproof.tables.protection import MotorDevice, RatedDevice
 from galleyproof.tables.reader import TableError
@@ -200,8 +200,8 @@ def _too_small(needs: Needs, least_a: float, given: str, ledger: Ledger) -> None
         ledger.warn(
             "OCPD-LOW",
             tag,
-            f"{tag}: {given} is below the {shown(needs.min_a.value, 'A')} that its conductors must carry for {words}; "
-            "it trips while nothing is wrong",
+            f"{tag}: {given} is below the {rounded(needs.min_a.value, 'A')} that its conductors must carry for "
+            f"{words}; it trips while nothing is wrong",
             cure,
             (practice("branch devices of motors", "not below 125 percent of the running current"), *needs.min_a.basis),
         )
@@ -209,7 +209,7 @@ def _too_small(needs: Needs, least_a: float, given: str, ledger: Ledger) -> None
     ledger.error(
         "OCPD-LOW",
         tag,
-        f"{tag}: {given} is below the {shown(needs.min_a.value, 'A')} that {words} need, continuous loads at "
+        f"{tag}: {given} is below the {rounded(needs.min_a.value, 'A')} that {words} need, continuous loads at "
         "125 percent",
         cure,
         needs.min_a.basis,

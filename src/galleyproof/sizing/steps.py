@@ -10,7 +10,7 @@ from typing import cast
 from galleyproof import reasoning
 from galleyproof.errors import GalleyproofError
 from galleyproof.findings import Citation
-from galleyproof.reasoning import PRACTICE, Reasoned, Step, practice, remembered, shown
+from galleyproof.reasoning import PRACTICE, Reasoned, Step, practice, remembered, rounded, shown
 from galleyproof.tables.editions import NecEdition, check_edition, in_edition
 
 __all__ = [
@@ -25,6 +25,7 @@ __all__ = [
     "nec",
     "practice",
     "remembered",
+    "rounded",
     "shown",
 ]
 
