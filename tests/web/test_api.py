@@ -208,7 +208,9 @@ def test_the_package_is_the_one_of_the_command_line(one, tmp_path):
 
     from galleyproof.cli.main import main
 
-    assert main(["package", str(EXAMPLES / "ferry-cafe.yaml"), "-o", str(tmp_path / "out")]) in (0, 1)
+    # with the address of the job in this office, where its labels lead
+    link = ["--link", f"{one.app.state.office.settings.address}/jobs/1"]
+    assert main(["package", str(EXAMPLES / "ferry-cafe.yaml"), "-o", str(tmp_path / "out"), *link]) in (0, 1)
     for name in files.namelist():
         assert files.read(name) == (tmp_path / "out" / name).read_bytes(), name
 

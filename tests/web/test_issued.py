@@ -1,9 +1,11 @@
 """The page of issued sets: refused with reasons, prepared, looked at, issued once, kept and verified."""
 
+import csv
 import io
 import json
 import zipfile
 from hashlib import sha256
+from urllib.parse import urlsplit
 
 import pytest
 from sqlalchemy import text as sql
@@ -19,6 +21,7 @@ from galleyproof.store.people import LOCAL
 from galleyproof.web import issuing
 from galleyproof.web.computed import ISSUED
 from galleyproof.web.pages import issued as page_module
+from galleyproof.web.work import link_and_text
 
 
 @pytest.fixture
@@ -71,7 +74,8 @@ def post(site, job, prepared, **given):
 def quick(monkeypatch):
     """Sets made in no time: what is in one is tested with the package."""
 
-    def ready(text, _progress):
+    def ready(given, _progress):
+        _link, text = link_and_text(given)
         job = text if text.endswith("# numbers\n") else text + "# numbers\n"
         files = {"package.pdf": b"%PDF-1.7 the document", "job.yaml": job.encode()}
         listed = [{"name": n, "sha256": sha256(c).hexdigest()} for n, c in files.items()]
@@ -137,6 +141,13 @@ def test_from_the_check_to_an_issued_set_with_its_real_documents(site):
         assert sha256(whole.read(file["name"])).hexdigest() == file["sha256"]
     assert site.client.get(f"/jobs/{job}/issued/{one.id}/package.pdf").content == looked_at.content
 
+    # a wire's label opens the wire in this office
+    (labels,) = (n for n in whole.namelist() if n.startswith("wire") and n.endswith(".csv"))
+    rows = list(csv.DictReader(io.StringIO(whole.read(labels).decode("utf-8-sig"))))
+    link = urlsplit(rows[0]["link"])
+    assert f"{link.scheme}://{link.netloc}" == site.client.app.state.office.settings.address
+    assert site.client.get(link.path).status_code == 200
+
     # the numbers its conductors were issued with stay in the job, so that the next revision keeps them
     with site.db.session() as s:
         newest, of = saves_of(s, job)[:2]
@@ -159,7 +170,8 @@ def test_a_revision_is_issued_once(site, quick):
     answer = post(site, job, prepared)
     assert answer.status_code in (400, 409)
     # and from a page of the job as it now stands
-    ready = site.client.app.state.office.work.ask(ISSUED, text_of(site, job))
+    office = site.client.app.state.office
+    ready = office.work.ask(ISSUED, office.given(ISSUED, job, text_of(site, job)))
     answer = post(site, job, ready.result, based_on="3")
     assert answer.status_code == 400
     assert "revision A was issued on" in answer.text

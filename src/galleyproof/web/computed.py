@@ -55,10 +55,15 @@ AIRED = Kind("air", "galleyproof.web.results:aired", False, "the air side")
 SIZED = Kind("sizes", "galleyproof.web.results:sized", False, "design and sizes")
 YEARED = Kind("year", "galleyproof.web.year:year_of", False, "the year in its weather")
 CURED = Kind("cure", "galleyproof.web.lineup.findings:cured", True, "the smallest change that clears the findings")
-PACKED = Kind("package", "galleyproof.web.packed:packed", True, "package", large=True)
-ISSUED = Kind("issue", "galleyproof.web.issuing:ready", True, "set to be issued", large=True)
+PACKED = Kind("package", "galleyproof.web.packed:packed", True, "package", large=True, linked=True)
+ISSUED = Kind("issue", "galleyproof.web.issuing:ready", True, "set to be issued", large=True, linked=True)
 PACKED_WHOLE = Kind(
-    "whole-package", "galleyproof.web.packed:packed_whole", True, "package with every wiring mistake", large=True
+    "whole-package",
+    "galleyproof.web.packed:packed_whole",
+    True,
+    "package with every wiring mistake",
+    large=True,
+    linked=True,
 )
 RECORDED = Kind("record", "galleyproof.web.record:recorded", False, "record of the check-out")
 FIELD_SHEET = Kind("field-sheet", "galleyproof.web.field_sheet:made", True, "field sheet", large=True)

@@ -8,7 +8,7 @@ from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from galleyproof.errors import InputError, Problem
-from galleyproof.web.work import Progress
+from galleyproof.web.work import Progress, link_and_text
 
 if TYPE_CHECKING:
     from galleyproof.review.whole import Review
@@ -46,7 +46,7 @@ class Ready:
         return tuple((name, len(content)) for name, content in self.files.items())
 
 
-def ready(text: str, progress: Progress) -> Ready:
+def ready(given: str, progress: Progress) -> Ready:
     """Compute everything a set holds; nothing but the reasons when something stands against it."""
     from galleyproof.design.build import build_design
     from galleyproof.job.read import read_job
@@ -57,6 +57,7 @@ def ready(text: str, progress: Progress) -> Ready:
     def told(words: str) -> None:
         progress((STEPS.index(words) if words in STEPS else 0) / len(STEPS), words)
 
+    link, text = link_and_text(given)
     try:
         job = read_job(text, "job")
         design = build_design(job)
@@ -71,7 +72,7 @@ def ready(text: str, progress: Progress) -> Ready:
     if late:
         return Ready(against=late)
     told("documents")
-    return Ready(make_package(facts, text.encode()), job.job.revision)
+    return Ready(make_package(facts, text.encode(), link), job.job.revision)
 
 
 def against(review: Review) -> tuple[str, ...]:

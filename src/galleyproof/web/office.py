@@ -13,7 +13,7 @@ from galleyproof.store.database import Database, one_at_a_time
 from galleyproof.store.schema import PersonRow, SettingRow
 from galleyproof.web.desk import Desk
 from galleyproof.web.settings import Settings
-from galleyproof.web.work import Calculator
+from galleyproof.web.work import BETWEEN, Calculator, Kind
 
 __all__ = ["Here", "Office", "office_of", "signing_key"]
 
@@ -39,6 +39,10 @@ class Office:
 
     def __post_init__(self) -> None:
         self.desk = Desk(processes=self.settings.workers)
+
+    def given(self, kind: Kind, job_id: int, text: str) -> str:
+        """What a kind of calculation is asked with: the text, before it the job's address where the kind wants it."""
+        return f"{self.settings.address}/jobs/{job_id}{BETWEEN}{text}" if kind.linked else text
 
     @property
     def accounts(self) -> bool:

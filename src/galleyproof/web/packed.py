@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from galleyproof.errors import InputError, Problem
-from galleyproof.web.work import Progress
+from galleyproof.web.work import Progress, link_and_text
 
 __all__ = ["Packed", "packed", "packed_whole"]
 
@@ -25,17 +25,17 @@ class Packed:
     problems: tuple[Problem, ...] = ()
 
 
-def packed(text: str, progress: Progress) -> Packed:
+def packed(given: str, progress: Progress) -> Packed:
     """The package without the wiring mistakes."""
-    return _packed(text, progress, whole=False)
+    return _packed(given, progress, whole=False)
 
 
-def packed_whole(text: str, progress: Progress) -> Packed:
+def packed_whole(given: str, progress: Progress) -> Packed:
     """The package with every wiring mistake and the check-out sheet."""
-    return _packed(text, progress, whole=True)
+    return _packed(given, progress, whole=True)
 
 
-def _packed(text: str, progress: Progress, *, whole: bool) -> Packed:
+def _packed(given: str, progress: Progress, *, whole: bool) -> Packed:
     from galleyproof.design.build import build_design
     from galleyproof.job.read import read_job
     from galleyproof.library.reader import load_library
@@ -46,6 +46,7 @@ def _packed(text: str, progress: Progress, *, whole: bool) -> Packed:
     def told(words: str) -> None:
         progress((STEPS.index(words) if words in STEPS else 0) / len(STEPS), words)
 
+    link, text = link_and_text(given)
     try:
         job = read_job(text, "job")
         design = build_design(job)
@@ -53,4 +54,4 @@ def _packed(text: str, progress: Progress, *, whole: bool) -> Packed:
         return Packed(b"", error.problems)
     facts = gather(job, design, load_library(), whole=whole, told=told)
     told("documents")
-    return Packed(pack(make_package(facts, text.encode())))
+    return Packed(pack(make_package(facts, text.encode(), link)))

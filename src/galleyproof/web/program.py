@@ -121,7 +121,9 @@ def computed(office: Office, job: int, number: int | None, kind: Kind) -> tuple[
     """
     with office.db.session(reads=True) as session:
         save = save_of(session, job, number)
-    answer = office.work.wait(kind, save.text, PATIENCE_S, owner=job if number is None else None)
+    answer = office.work.wait(
+        kind, office.given(kind, job, save.text), PATIENCE_S, owner=job if number is None else None
+    )
     if answer.done:
         return save, answer.result
     if answer.state == "failed":

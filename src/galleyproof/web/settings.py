@@ -52,6 +52,14 @@ class Settings:
     workers: bool = True
 
     @property
+    def address(self) -> str:
+        """Where browsers find it: under its first further name when it has one."""
+        if self.secure:
+            return f"https://{self.hosts[0] if self.hosts else self.host}"
+        name = self.hosts[0] if self.hosts and not self.loopback else self.host
+        return f"http://{f'[{name}]' if ':' in name else name}:{self.port}"
+
+    @property
     def loopback(self) -> bool:
         """Whether only this computer reaches it."""
         return self.host in LOOPBACK

@@ -42,12 +42,12 @@ def look(office: Office, job_id: int, kind: Kind, seconds: float = 1.5) -> Seen:
     with office.db.session(reads=True) as session:
         job_head(session, job_id)
         save = save_of(session, job_id)
-    answer = office.work.wait(kind, save.text, seconds, owner=job_id)
+    answer = office.work.wait(kind, office.given(kind, job_id, save.text), seconds, owner=job_id)
     shown, result = (save, answer.result) if answer.done else (None, None)
     if not answer.done:
         with office.db.session(reads=True) as session:
             older = saves_of(session, job_id)[1 : OLDER + 1]
-        known = office.work.known(kind, (s.text for s in older))
+        known = office.work.known(kind, (office.given(kind, job_id, s.text) for s in older))
         if known is not None:
             shown, result = older[known[0]], known[1].result
     number = None if shown is None else shown.number

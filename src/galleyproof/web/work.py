@@ -19,7 +19,7 @@ from typing import Any, Literal
 from galleyproof.store.jobs import fingerprint
 from galleyproof.web.apart import begin
 
-__all__ = ["Answer", "Calculator", "Kind", "Progress"]
+__all__ = ["Answer", "Calculator", "Kind", "Progress", "link_and_text"]
 
 Progress = Callable[[float, str], None]
 """Takes how much is done [0 to 1] and what is being done."""
@@ -40,6 +40,7 @@ class Kind:
         slow: Whether it waits in the line of the slow ones.
         words: What it does, for the progress line.
         large: Whether a result is of megabytes: few of these are kept.
+        linked: Whether it also wants the job's address, which then stands before the text (see ``link_and_text``).
     """
 
     name: str
@@ -47,11 +48,22 @@ class Kind:
     slow: bool
     words: str
     large: bool = False
+    linked: bool = False
 
     def compute(self, text: str, progress: Progress) -> Any:
         """Do it here and now."""
         module, _, name = self.function.partition(":")
         return getattr(import_module(module), name)(text, progress)
+
+
+BETWEEN = "\0"
+"""Stands between an address and a text; neither holds it."""
+
+
+def link_and_text(given: str) -> tuple[str, str]:
+    """The job's address, empty without one, and its text, from what a ``linked`` kind is given."""
+    link, between, text = given.partition(BETWEEN)
+    return (link, text) if between else ("", given)
 
 
 @dataclass(frozen=True, slots=True)

@@ -148,7 +148,7 @@ def issue(
     """Issue the set that was prepared and looked at, and keep the numbers of its conductors in the job."""
     with here.db.session(reads=True) as session:
         save = save_of(session, job)
-    known = here.work.known(ISSUED, [save.text])
+    known = here.work.known(ISSUED, [here.given(ISSUED, job, save.text)])
     made: Ready | None = known[1].result if known is not None else None
     if save.number != based_on:
         raise ConflictError(save.text, save.number, save.made_by)
@@ -179,7 +179,7 @@ def prepared_pdf(here: Here, job: int, who: Issuer) -> Response:
     """The document of the set that is prepared, to be looked at before it is issued."""
     with here.db.session(reads=True) as session:
         head, save = job_head(session, job), save_of(session, job)
-    known = here.work.known(ISSUED, [save.text])
+    known = here.work.known(ISSUED, [here.given(ISSUED, job, save.text)])
     if known is None or PDF not in known[1].result.files:
         raise NotFoundError("no set is prepared of the job as it stands; prepare it on the page of issued sets")
     return _file(known[1].result.files[PDF], _name(head, head.revision, "prepared.pdf"), "application/pdf", inline=True)
@@ -190,7 +190,8 @@ def draft_zip(here: Here, job: int, who: Reader, whole: bool = False) -> Respons
     """A draft of the package that was made on the page."""
     with here.db.session(reads=True) as session:
         head, save = job_head(session, job), save_of(session, job)
-    known = here.work.known(PACKED_WHOLE if whole else PACKED, [save.text])
+    kind = PACKED_WHOLE if whole else PACKED
+    known = here.work.known(kind, [here.given(kind, job, save.text)])
     if known is None or not known[1].result.content:
         raise NotFoundError("no draft is made of the job as it stands; make it on the page of issued sets")
     return _file(known[1].result.content, _name(head, head.revision, f"draft of save {save.number}.zip"))

@@ -42,7 +42,7 @@ def progress(
         return Response(status_code=404)
     with here.db.session(reads=True) as session:
         head, save = job_head(session, job), save_of(session, job)
-    answer = here.work.wait(known, save.text, 0.3, owner=job)
+    answer = here.work.wait(known, here.given(known, job, save.text), 0.3, owner=job)
     if answer.done:
         return Response(status_code=204, headers={"hx-refresh": "true"})
     standing = Standing(answer.state, save.number, shown or None, known.name, answer.share, answer.words)
