@@ -6,8 +6,8 @@ import re
 
 import pytest
 from hypothesis import HealthCheck, Phase, given, reject, settings
-from tests.drawing.legibility import faults
-from tests.drawing.reader import read_svg
+from tests.drawing.legibility import faults, width_of
+from tests.drawing.reader import conductors, read_svg
 from tests.drawing.support import NAMES, example, read_back, row, wanted
 from tests.strategies import jobs
 
@@ -104,3 +104,46 @@ def test_symbols_follow_the_job(family):
     assert f"COIL_{family}" in inline
     assert all(n.endswith(f"_{family}") for n in inline)
     assert all(faults(read_svg(write_svg(s))) == [] for s in drawing)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_all_poles_of_a_load_end_at_one_symbol_with_its_tag(name):
+    """Three-phase loads, single-phase fans, units, drives and supplies: one box beside all ends of their conductors."""
+    _, design, drawing = example(name)
+    marks = {"motor_3": "U1 V1 W1", "ec_fan_1": "L1 L2", "makeup_1": "L1 L2", "power_supply_24": "L N"}
+    marks |= {"vfd_1": "L1 L2", **dict.fromkeys(("appliance_3", "vfd_3", "ec_fan_3_run", "makeup_3"), "L1 L2 L3")}
+    marks |= dict.fromkeys(("makeup_3_speed", "makeup_3_wet_speed"), "L1 L2 L3")
+    wanted_ends = {
+        d.tag: {f"{d.tag}:{mark}" for mark in marks[d.type].split()} for d in design.devices if d.type in marks
+    }
+    assert len(wanted_ends) >= 3
+    seen = set()
+    for sheet in drawing:
+        if not sheet.number.startswith("5."):
+            continue
+        picture = read_svg(write_svg(sheet))
+        found = conductors(picture, width_of)
+        for tag, ends in wanted_ends.items():
+            places = [max(f.places, key=lambda p: p[0]) for f in found if f.ends & ends]
+            if not places:
+                continue
+            seen.add(tag)
+            assert len(places) == len(ends), f"{tag} on {sheet.number}"
+            assert len({x for x, _ in places}) == 1, f"{tag}: ends at {places}"
+            x, top, bottom = places[0][0], min(y for _, y in places), max(y for _, y in places)
+            boxes = [
+                (xs, ys)
+                for s in picture.strokes
+                if s.closed and len(s.points) == 4
+                for xs, ys in [([a for a, _ in s.points], [b for _, b in s.points])]
+                if 1 < min(xs) - x < 4 and min(ys) < top and max(ys) > bottom
+            ]
+            assert len(boxes) == 1, f"{tag}: {boxes}"
+            xs, ys = boxes[0]
+            pictures = [
+                i for i in sheet.items if isinstance(i, Symbol) and min(xs) < i.x < max(xs) and min(ys) < i.y < max(ys)
+            ]
+            assert [(i.subject, i.shape.name.split("_")[0]) for i in pictures] == [(tag, "ICON")]
+            above = [t for t in picture.labels if t.words == tag and t.bold and 0 < min(ys) - t.y < 3]
+            assert len(above) == 1, f"{tag}: {above}"
+    assert seen == set(wanted_ends)

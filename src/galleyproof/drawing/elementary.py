@@ -11,32 +11,35 @@ from dataclasses import dataclass, field
 
 from galleyproof.design.model import Design, EnergyClass, TerminalId
 from galleyproof.drawing.draft import Draft, Register, heading
-from galleyproof.drawing.fonts import fit, printable
+from galleyproof.drawing.fonts import fit, printable, width
 from galleyproof.drawing.model import Anchor, Layer, Symbol, SymbolShape
 from galleyproof.drawing.paper import Paper
 from galleyproof.drawing.parts import TEXT_ABOVE_MM, land, layer_of, reference, size_text
-from galleyproof.drawing.paths import Bar, Through, Wire, find_rungs, rails
+from galleyproof.drawing.paths import Bar, Rung, Through, Wire, find_rungs, poles, rails
 from galleyproof.drawing.rung_lines import (
     HEADER_MM,
     LABEL_MM,
-    LINE_MM,
     RAIL_MM,
     REFERENCE_MM,
     Laid,
     Line,
     Row,
+    lay_poles,
     lay_rung,
     meet,
     rows_of,
     symbols_of,
 )
-from galleyproof.drawing.symbols import REACH, TERMINAL, Family, inline
+from galleyproof.drawing.symbols import REACH, TERMINAL, Family, icon_of, inline
 from galleyproof.library.model import Coil, Contact, DeviceType, Load, PartSpec, Resistor, Sensor
 
 TITLE = "Elementary diagram"
 JOINT_MM = 1.7
 HEAD_MM = 8.5
 GUTTER_MM = 6.0
+LEAD_MM = 2.5
+DEVICE_MM = 9.6
+"""Width of the box of a device in which lines end [mm]."""
 SECTIONS = (
     ("LINE VOLTAGE", (EnergyClass.LINE,)),
     ("CLASS 1 CONTROL", (EnergyClass.CLASS1,)),
@@ -65,7 +68,7 @@ class Elementary:
         room = halves[0][1] - halves[0][0] - 2 * RAIL_MM
         sections = []
         for title, classes in SECTIONS:
-            laid = [lay_rung(r, room) for r in rungs if r.energy_class in classes]
+            laid = self._laid([r for r in rungs if r.energy_class in classes], room)
             if laid:
                 sections.append((title, self._pages(rows_of(laid, self._rails, halves[0][1] - halves[0][0]))))
         started = [(title, pages, self._draft()) for title, pages in sections]
@@ -74,6 +77,18 @@ class Elementary:
             for i, (columns, draft) in enumerate(zip(pages, drafts, strict=True)):
                 self._page(title, columns, draft, drafts, i)
         return self.drafts
+
+    def _laid(self, rungs: Sequence[Rung], room: float) -> list[Laid]:
+        """Rungs in lines; the poles of a load together, unless no column is high enough for them."""
+        top, bottom = self._body
+        out: list[Laid] = []
+        for mine, load, source in poles(rungs, self.design, self.types):
+            together = lay_poles(mine, room, load, source) if load else None
+            if together is not None and together.height <= bottom - top:
+                out.append(together)
+            else:
+                out += [lay_rung(r, room) for r in mine]
+        return out
 
     def _draft(self) -> Draft:
         draft = Draft(f"{self.series}.{len(self.drafts) + 1}", TITLE, TITLE, self.paper)
@@ -123,21 +138,46 @@ class Elementary:
                 said = None if height == row.height else row.cells[0][0].words
                 for one, at, words_at in row.cells:
                     if one.words != said:
-                        room = right - left - words_at - 2.0
+                        words_at += _tag_room(one.source)
+                        room = right - left - words_at - 2.0 - (_tag_room(one.load) if one.lines[0].last else 0.0)
                         words = fit(one.words, room, 2.0)
                         draft.canvas.text(Layer.NOTE, left + words_at, y + height - row.height + 3.4, words, 2.0)
                     said = one.words
-                    self._rung(one, draft, left + at, y + height - row.height)
+                    self._rung(one, draft, left + at, y + height - row.height, (left, right))
                 y += height
                 before = row
 
-    def _rung(self, laid: Laid, draft: Draft, x: float, top: float) -> None:
+    def _rung(self, laid: Laid, draft: Draft, x: float, top: float, edges: tuple[float, float]) -> None:
         y = top + HEADER_MM
-        for k, line in enumerate(laid.lines):
-            self._draw_line(laid, k, line, draft, x, y)
-            y += LINE_MM + LABEL_MM + (REFERENCE_MM if line.refers else 0.0)
+        begins, ends = [], []
+        for line in laid.lines:
+            self._draw_line(line, draft, x, y)
+            begins += [y] if line.first else []
+            ends += [y] if line.last else []
+            y += line.height
+        if laid.source:
+            self._device(draft, laid.source, x, -1, begins, edges)
+        if laid.load:
+            self._device(draft, laid.load, x + laid.lines[-1].x1, 1, ends, edges)
 
-    def _draw_line(self, laid: Laid, k: int, line: Line, draft: Draft, x: float, y: float) -> None:
+    def _device(
+        self, draft: Draft, tag: str, x: float, side: int, ys: Sequence[float], edges: tuple[float, float]
+    ) -> None:
+        """The device in which lines begin or end: a box beside them all, with its picture and its tag above."""
+        canvas = draft.canvas
+        for y in ys:
+            canvas.line(Layer.DEVICE, (x, y), (x + side * LEAD_MM, y), subject=tag)
+        a, b = sorted((x + side * LEAD_MM, x + side * (LEAD_MM + DEVICE_MM)))
+        top, bottom = ys[0] - 3.2, ys[-1] + 3.2
+        canvas.line(Layer.DEVICE, (a, top), (b, top), (b, bottom), (a, bottom), closed=True, subject=tag)
+        shape = icon_of(self.design.device_by_tag[tag].type, self.family)
+        canvas.items.append(Symbol(shape, round((a + b) / 2, 3), round((top + bottom) / 2, 3), (), tag))
+        words = printable(tag)
+        fits = a + width(words, 2.0, True) <= edges[1]
+        anchor: Anchor = "start" if fits else "end"
+        canvas.text(Layer.DEVICE, a if fits else edges[1], top - 1.2, words, 2.0, anchor, bold=True, subject=tag)
+
+    def _draw_line(self, line: Line, draft: Draft, x: float, y: float) -> None:
         first, last = line.pieces[0], line.pieces[-1]
         for i, piece in enumerate(line.pieces):
             before = line.pieces[i - 1].element if i else None
@@ -150,16 +190,16 @@ class Elementary:
                 self._bar(draft, x0, x1, y)
             else:
                 self._through(draft, e, x0, y)
-                if i == 0 and k == 0:
+                if i == 0 and line.first:
                     self._label(draft, e.left, x0, y, "end")
                 if after is None:
                     label = printable(str(e.right))
                     draft.canvas.text(Layer.DEVICE, x1, y + 3.3, label, 2.0, "start", subject=e.right.device)
-        if k == 0:
+        if line.first:
             self._rail(draft, first.element.left, x + first.x0, y, -1)
         else:
             self._carry(draft, x + first.x0, y, -1)
-        if k == len(laid.lines) - 1:
+        if line.last:
             self._rail(draft, last.element.right, x + last.x1, y, 1)
         else:
             self._carry(draft, x + last.x1, y, 1)
@@ -233,7 +273,9 @@ class Elementary:
             case Sensor():
                 return shapes["sensor"]
             case Load():
-                return shapes["lamp" if kind.startswith(("hood_light", "horn")) else "load"]
+                for start, name in _LOAD_OF:
+                    if kind.startswith(start):
+                        return shapes[name]
             case Resistor():
                 return shapes["heater" if part.name.startswith("heater") else "resistor"]
         return shapes["load"]
@@ -254,6 +296,12 @@ class Elementary:
         draft.canvas.line(Layer.REFERENCE, (a, y - 1.2), (b, y), (a, y + 1.2), closed=True)
 
 
+def _tag_room(tag: str) -> float:
+    """Width that the tag of a device beside the first line takes from the words above it [mm]."""
+    return width(printable(tag), 2.0, True) + 4.0 if tag else 0.0
+
+
+_LOAD_OF = (("hood_light", "lamp"), ("horn", "lamp"), ("motor_", "motor"))
 _CONTACT_OF = (
     ("breaker", "breaker"),
     ("control_breaker", "breaker"),

@@ -27,7 +27,7 @@ READING = (
     "A conductor's number stands at each of its ends, its size between. A bracket with a tag holds the conductors of "
     "one cable or raceway group.",
     "Elementary diagram: below each end stands device:terminal; below a coil stand its contacts, below a contact its "
-    "coil, each as sheet/zone. A hollow arrow: the line goes on below.",
+    "coil, each as sheet/zone. A hollow arrow: the line goes on below; several lines to one load go on in their order.",
     "Sheets are numbered series.sheet; a series that grows renumbers no other.",
 )
 ROWS_PER_COLUMN = 48

@@ -7,14 +7,15 @@ that decide for themselves what their terminals do.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from galleyproof.design.builder import natural
 from galleyproof.design.model import Conductor, Design, EnergyClass, Role, TerminalId
-from galleyproof.library.model import Coil, Contact, DeviceType, Load, PartSpec, Resistor, Sensor
+from galleyproof.library.model import Coil, Contact, DeviceType, Load, Load3, PartSpec, Resistor, Sensor, Source
 
 RETURNS = (Role.NEUTRAL, Role.COMMON, Role.GROUND)
+_POWER = (EnergyClass.LINE, EnergyClass.CLASS1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,6 +230,37 @@ def find_rungs(design: Design, types: Mapping[str, DeviceType]) -> list[Rung]:
         elements: list[Element] = [*left, Wire(c, "a"), *right]
         rungs.append(Rung(tuple(_supply_first(elements))))
     return sorted(rungs, key=lambda r: r.number)
+
+
+def poles(
+    rungs: Sequence[Rung], design: Design, types: Mapping[str, DeviceType]
+) -> list[tuple[tuple[Rung, ...], str, str]]:
+    """Rungs that end at the load of one device together, in the order of their first; all others alone.
+
+    Returns:
+        The rungs, the tag of the device whose load they end at, and the tag of the device whose source they all
+        begin at; empty where there is none.
+    """
+
+    def at(rung: Rung, e: Element, t: TerminalId, kinds: tuple[type[Load | Load3 | Source], ...]) -> str:
+        kind = types.get(design.device_by_tag[t.device].type)
+        if kind is None or not isinstance(e, Wire) or rung.energy_class not in _POWER:
+            return ""
+        ends = {getattr(p, end, None) for p in kind.parts if isinstance(p, kinds) for end in ("a", "b", "c")}
+        return t.device if t.mark in ends else ""
+
+    groups: dict[str, list[Rung]] = {}
+    for n, rung in enumerate(rungs):
+        last = rung.elements[-1]
+        groups.setdefault(at(rung, last, last.right, (Load, Load3)) or f"\0{n}", []).append(rung)
+    out = []
+    for load, mine in groups.items():
+        sources = {at(r, r.elements[0], r.elements[0].left, (Source,)) for r in mine}
+        if load.startswith("\0"):
+            out.append((tuple(mine), "", ""))
+        else:
+            out.append((tuple(mine), load, sources.pop() if len(sources) == 1 else ""))
+    return out
 
 
 def _turned(e: Element) -> Element:

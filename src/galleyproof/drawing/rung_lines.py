@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from galleyproof.design.model import TerminalId
 from galleyproof.drawing.fonts import printable, width
@@ -44,34 +44,75 @@ class Line:
     Attributes:
         pieces: From left to right.
         refers: Whether something stands below it.
+        first: Whether its rung begins with it.
+        last: Whether its rung ends with it.
     """
 
     pieces: tuple[Piece, ...]
     refers: bool
+    first: bool = True
+    last: bool = True
+
+    @property
+    def height(self) -> float:
+        """From it to the next line [mm]."""
+        return LINE_MM + LABEL_MM + (REFERENCE_MM if self.refers else 0.0)
+
+    @property
+    def x1(self) -> float:
+        """Where it ends [mm]."""
+        return self.pieces[-1].x1
+
+    def widened(self, x1: float) -> Line:
+        """The same line with its conductors stretched so that it ends there [mm]."""
+        wires = sum(isinstance(p.element, Wire) for p in self.pieces)
+        if not wires or x1 <= self.x1:
+            return self
+        each, out, shift = (x1 - self.x1) / wires, [], 0.0
+        for p in self.pieces:
+            more = each if isinstance(p.element, Wire) else 0.0
+            out.append(Piece(p.element, p.x0 + shift, p.x1 + shift + more))
+            shift += more
+        return replace(self, pieces=tuple(out))
 
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """A rung in lines, and its height [mm]."""
+    """A rung in lines, or all rungs that end at one load.
 
-    rung: Rung
+    Attributes:
+        rungs: One, or the poles of a load in the order of their numbers.
+        lines: From top to bottom; with several poles the same part of each below the other.
+        height: With its words. [mm]
+        load: Tag of the device in which the last lines end and that is drawn there; empty for none.
+        source: Tag of the device in which the first lines begin and that is drawn there; empty for none.
+    """
+
+    rungs: tuple[Rung, ...]
     lines: tuple[Line, ...]
     height: float
+    load: str = ""
+    source: str = ""
 
     @property
     def words(self) -> str:
         """What its conductors serve."""
-        return printable(" \u00b7 ".join(dict.fromkeys(w.conductor.purpose for w in self.rung.wires)))
+        purposes = dict.fromkeys(w.conductor.purpose for r in self.rungs for w in r.wires)
+        return printable(" \u00b7 ".join(purposes))
 
     @property
     def of(self) -> str:
         """What its first conductor belongs to."""
-        return self.rung.wires[0].conductor.of
+        return self.rungs[0].wires[0].conductor.of
 
     @property
     def small(self) -> bool:
         """Whether it is nothing but conductors on one line, so that others of the same load may stand beside it."""
-        return len(self.lines) == 1 and not any(isinstance(p.element, Through) for p in self.lines[0].pieces)
+        return (
+            not self.load
+            and len(self.lines) == 1
+            and not any(isinstance(p.element, Through) for p in self.lines[0].pieces)
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +137,8 @@ class Row:
 
     def below(self, other: Row | None) -> float:
         """Height it takes below another one in its column [mm]."""
-        return self.height - (SAME_MM if other is not None and other.words == self.words else 0.0)
+        same = other is not None and other.words == self.words and not any(one.load for one, _, _ in self.cells)
+        return self.height - (SAME_MM if same else 0.0)
 
 
 def label_width(t: TerminalId) -> float:
@@ -152,28 +194,39 @@ def lay_rung(rung: Rung, room: float) -> Laid:
         pieces.append(Piece(e, x, x + long))
         x += long
     lines.append(_line(pieces, room))
-    height = HEADER_MM + BETWEEN_MM - LINE_MM
-    for line in lines:
-        height += LINE_MM + LABEL_MM + (REFERENCE_MM if line.refers else 0.0)
-    return Laid(rung, tuple(lines), height)
+    ends = len(lines) - 1
+    placed = tuple(replace(line, first=i == 0, last=i == ends) for i, line in enumerate(lines))
+    return Laid((rung,), placed, _height(placed))
+
+
+def lay_poles(rungs: Sequence[Rung], room: float, load: str, source: str = "") -> Laid:
+    """Rungs that end at one load: their last lines end at one place, and longer ones go on side by side."""
+    each = [lay_rung(r, room).lines for r in rungs]
+    x1 = max(lines[-1].x1 for lines in each)
+    rounds = max(len(lines) for lines in each)
+    out = [
+        lines[-k].widened(x1) if k == 1 else lines[-k]
+        for k in range(rounds, 0, -1)
+        for lines in each
+        if len(lines) >= k
+    ]
+    alike = all(len(lines) == rounds for lines in each)
+    return Laid(tuple(rungs), tuple(out), _height(out), load, source if alike else "")
+
+
+def _height(lines: Sequence[Line]) -> float:
+    return HEADER_MM + BETWEEN_MM - LINE_MM + sum(line.height for line in lines)
 
 
 def _line(pieces: Sequence[Piece], room: float) -> Line:
     """A line; one that has symbols is stretched to the whole room, so that returns stand below each other."""
     through = [p for p in pieces if isinstance(p.element, Through)]
     refers = any(p.element.way.has_coil or p.element.way.has_contact for p in through if isinstance(p.element, Through))
-    wires = sum(isinstance(p.element, Wire) for p in pieces)
     last = pieces[-1]
     tail = label_width(last.element.right) + 1.0 if isinstance(last.element, Through) else 0.0
     extra = room - tail - last.x1
-    if not through or not wires or last.x1 < room * STRETCH_FROM or extra <= 0:
-        return Line(tuple(pieces), refers)
-    out, shift = [], 0.0
-    for p in pieces:
-        more = extra / wires if isinstance(p.element, Wire) else 0.0
-        out.append(Piece(p.element, p.x0 + shift, p.x1 + shift + more))
-        shift += more
-    return Line(tuple(out), refers)
+    line = Line(tuple(pieces), refers)
+    return line if not through or last.x1 < room * STRETCH_FROM else line.widened(last.x1 + extra)
 
 
 def rows_of(laid: Sequence[Laid], rails: Mapping[TerminalId, str], room: float) -> list[Row]:

@@ -122,6 +122,8 @@ def _inline(family: Family) -> dict[str, SymbolShape]:
     lamp: list[Stroke] = [*_leads(2.8), _circle(2.8), _path((-2, -2), (2, 2)), _path((-2, 2), (2, -2))]
     add("lamp", lamp, 2.8, "lamp")
     wave: list[Stroke] = [Arc(S, -0.8, 0, 0.8, 0, 180), Arc(S, 0.8, 0, 0.8, 180, 360)]
+    letter = _path((-1.3, 1.4), (-1.3, -1.4), (0, 0.5), (1.3, -1.4), (1.3, 1.4))
+    add("motor", [*_leads(2.8), _circle(2.8), letter], 2.8, "motor")
     add("source_ac", [*_leads(2.8), _circle(2.8), *wave], 2.8, "alternating-current source")
     direct: list[Stroke] = [_path((-1.4, -0.6), (1.4, -0.6)), _path((-1.4, 0.6), (1.4, 0.6))]
     add("source_dc", [*_leads(2.8), _box(2.8, 2.2), *direct], 2.4, "direct-current source or output")
@@ -184,6 +186,10 @@ def _icons(family: Family) -> dict[str, SymbolShape]:
     screen: list[Stroke] = [_box(3.4, 2.6), _path((-2.2, -0.8), (2.2, -0.8)), _path((-2.2, 0.8), (0.8, 0.8))]
     air: list[Stroke] = [_path((-3.4, -3), (3.4, -3), (3.4, 3), (-3.4, 3), closed=True)]
     air += [_path((-2, y), (1.6, y), (0.8, y - 0.7)) for y in (-1.2, 0.4, 2.0)]
+    waves: list[Stroke] = [Arc(S, -2.1, -1.5, 0.6, 0, 180), Arc(S, -0.9, -1.5, 0.6, 180, 360)]
+    converter: list[Stroke] = [_box(3.2, 3.2), _path((-3.2, 3.2), (3.2, -3.2)), *waves]
+    supply = [*converter, _path((0.6, 1.3), (2.4, 1.3)), _path((0.6, 2.1), (2.4, 2.1))]
+    drive = [*converter, Arc(S, 0.9, 1.7, 0.6, 0, 180), Arc(S, 2.1, 1.7, 0.6, 180, 360)]
     ring: list[Stroke] = [_circle(2.6), _circle(1.2), _path((-3.8, 0), (-2.6, 0)), _path((2.6, 0), (3.8, 0))]
     bell: list[Stroke] = [Arc(S, 0, 1.2, 2.6, 0, 180), _path((-2.6, 1.2), (2.6, 1.2)), _circle(0.6, 0, 2.0)]
     link: list[Stroke] = [_path((-3.4, -1), (-1, -1), (1, 1), (3.4, 1)), _path((-3.4, 1), (-1, 1), (1, -1), (3.4, -1))]
@@ -207,6 +213,8 @@ def _icons(family: Family) -> dict[str, SymbolShape]:
         "alarm": (bell, "building alarm"),
         "link": (link, "data link"),
         "switch": (switch, "switch"),
+        "supply": (supply, "direct-current supply"),
+        "drive": (drive, "variable-frequency drive"),
     }
     return {n: _shape(f"ICON_{n}_{family}".upper(), s, 4.0, 3.6, m) for n, (s, m) in icons.items()}
 
@@ -262,6 +270,8 @@ _ICON_OF = (
     ("alarm_module", "alarm"),
     ("horn", "alarm"),
     ("link_station", "link"),
+    ("power_supply", "supply"),
+    ("vfd", "drive"),
 )
 
 
