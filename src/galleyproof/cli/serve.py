@@ -152,7 +152,7 @@ def _refuse_without_accounts(db: Database, host: str) -> None:
 
     from galleyproof.store.schema import PersonRow
 
-    with db.session() as session:
+    with db.session(reads=True) as session:
         if session.scalar(select(PersonRow.id).limit(1)) is not None:
             return
     raise ServeError(

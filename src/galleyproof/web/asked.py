@@ -56,6 +56,6 @@ def live_of(office: Office, job: int, save: int | None) -> Live:
         NotFoundError: There is no such job or save.
         InputError: Its text cannot be taken.
     """
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         text = save_of(session, job, save).text
     return ready(text)

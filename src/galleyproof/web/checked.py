@@ -98,7 +98,7 @@ def checked(office: Office, job: int, save: int | None, patience_s: float = PATI
     Raises:
         NotFoundError: There is no such job or save.
     """
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         row = save_of(session, job, save)
         entries = readings_of(session, job)
         prints = prints_of(session, job)

@@ -57,7 +57,7 @@ def change_job(office: Office, who: Who, job: int, based_on: int, make: Callable
         NotFoundError: There is no such job or save.
         RefusedError: The change cannot be made.
     """
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         base = read_text(save_of(session, job, based_on).text)
     if not base.tables:
         raise RefusedError("the text of this job has to be put right first; open it as text")
@@ -65,7 +65,7 @@ def change_job(office: Office, who: Who, job: int, based_on: int, make: Callable
     if not change.said:
         return Stored(based_on, change)
     for _ in range(TRIES):
-        with office.db.session() as session:
+        with office.db.session(reads=True) as session:
             theirs = save_of(session, job)
         text, over = change.text, ""
         if theirs.number != based_on:
@@ -75,7 +75,7 @@ def change_job(office: Office, who: Who, job: int, based_on: int, make: Callable
         except ConflictError:
             continue
         return Stored(number, Change(text, change.said, change.left_out, change.place), over)
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         raise ClashError(change.text.text, based_on, save_of(session, job))
 
 

@@ -109,7 +109,7 @@ async def matched(request: Request, upload: int, here: Here, who: Editor) -> Res
 
 
 def _file(office: Office, who: Who, upload: int) -> Attachment:
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         return upload_of(session, who, upload)
 
 
@@ -152,7 +152,7 @@ def _made(
     into = fields.get("into", "")
     whole = any(m.kind == VALUES for _, m in sheets)
     if into.isascii() and into.isdecimal() and len(into) < 10:
-        with office.db.session() as session:
+        with office.db.session(reads=True) as session:
             save = save_of(session, int(into))
         base = read_text(save.text)
         if not base.tables:
@@ -214,7 +214,7 @@ def _page(
     looked: bool = False,
     wrong: str = "",
 ) -> MatchPage:
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         jobs = find_jobs(session)
     choices = tuple(_choice(s, m, looked) for s, m in zip(sheets, found, strict=True))
     to_come: list[str] = []

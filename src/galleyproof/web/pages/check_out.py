@@ -82,7 +82,7 @@ class Sent(BaseModel):
 @routes.get("/jobs/{job}/check-out")
 def check_out(request: Request, here: Here, job: int, who: Site) -> HTMLResponse:
     """The page."""
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         head = job_head(session, job)
     seen = look(here, job, CHECKED_OUT)
     book: Book = seen.result or Book()
@@ -125,7 +125,7 @@ def plan(here: Here, job: int, who: Site, save: SaveNumber = None) -> JSONRespon
 @routes.get("/jobs/{job}/check-out/state")
 def state(here: Here, job: int, who: Site, save: SaveNumber = None, mark: str = "") -> JSONResponse:
     """What the log says, if it is not what the page knows already."""
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         now = readings_mark(session, job)
     if mark == now:
         return JSONResponse({"mark": now, "same": True})
@@ -262,6 +262,6 @@ def record(here: Here, job: int, who: Site, save: SaveNumber = None) -> Response
 
 
 def _log_data(here: Here, job: int, there: Checked) -> dict[str, Any]:
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         mark = readings_mark(session, job)
     return {**as_data(there.known()), "mark": mark, "save": there.save.number}

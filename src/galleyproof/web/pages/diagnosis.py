@@ -136,7 +136,7 @@ class CallPart(Part):
 @routes.get("/jobs/{job}/diagnosis")
 def diagnosis(request: Request, here: Here, job: int, who: Site, call: bool = False) -> HTMLResponse:
     """The page."""
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         head = job_head(session, job)
     standing = look(here, job, CHECKED_OUT)
     book: Book = standing.result or Book()
@@ -281,7 +281,7 @@ def _call_part(
     choices: tuple[str, ...],
 ) -> CallPart:
     state, book = there.known(), there.open
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         head = job_head(session, there.save.job_id)
     of_log = state.observations if include else ()
     told = None

@@ -61,7 +61,7 @@ class DrawingsPage(JobPage):
 
 
 def _page(request: Request, office: Office, job: int, lit: Lit) -> HTMLResponse:
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         head = job_head(session, job)
     seen = look(office, job, DRAWN)
     drawn: Drawn = seen.result or Drawn(())
@@ -128,7 +128,7 @@ def drawn_of(office: Office, job: int, save: int | None) -> Drawn:
     Raises:
         NotFoundError: There is no such save, or its sheets cannot be drawn in time.
     """
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         text = save_of(session, job, save).text
     answer = office.work.wait(DRAWN, text, PATIENCE_S)
     if not answer.done:

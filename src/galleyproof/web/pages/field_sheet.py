@@ -37,7 +37,7 @@ class FieldSheetPage(JobPage):
 @routes.get("/jobs/{job}/check-out/field-sheet")
 def field_sheet(request: Request, here: Here, job: int, who: Site) -> HTMLResponse:
     """The page; it loads itself again when the sheet is ready."""
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         head = job_head(session, job)
     seen = look(here, job, FIELD_SHEET)
     made: FieldSheet = seen.result or FieldSheet()
@@ -55,7 +55,7 @@ def field_sheet(request: Request, here: Here, job: int, who: Site) -> HTMLRespon
 @routes.get("/jobs/{job}/check-out/field-sheet/file")
 def field_sheet_file(here: Here, job: int, who: Site, save: SaveNumber = None) -> Response:
     """The sheet itself, as a file to take along."""
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         row = save_of(session, job, save)
     answer = here.work.wait(FIELD_SHEET, row.text, 1.0)
     made: FieldSheet = answer.result if answer.done else FieldSheet(why=answer.words)

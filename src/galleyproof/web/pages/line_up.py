@@ -333,7 +333,7 @@ def remove_entry(job: int, asked: Asked, here: Here, who: Editor) -> JSONRespons
     """An entry or a block taken away; first it is said what names it."""
     path = _path(asked.path)
     if not asked.sure:
-        with here.db.session() as session:
+        with here.db.session(reads=True) as session:
             text = read_text(save_of(session, job, asked.based_on).text)
         uses = users_of(text, path)
         if uses:
@@ -366,7 +366,7 @@ def _step(office: Office, who: Who, job: int, asked: Asked, *, forth: bool) -> J
         number = step(office, who, job, asked.based_on, forth=forth)
     except (ConflictError, RefusedError) as error:
         return JSONResponse({"error": str(error)}, 409 if isinstance(error, ConflictError) else 400)
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         save = save_of(session, job, number)
     return _answer(Stored(number, Change(read_text(save.text), save.said)))
 
@@ -412,7 +412,7 @@ def save_text(
 ) -> Response:
     """Store the whole text, right or wrong."""
     words = text.replace("\r\n", "\n")
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         standing = save_of(session, job)
     if words == standing.text:
         return RedirectResponse(f"/jobs/{job}/text", 303)

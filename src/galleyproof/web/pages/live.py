@@ -193,7 +193,7 @@ def device(
     live = live_of(here, job, save)
     if tag not in live.design.device_by_tag:
         raise NotFoundError(f"this job has no device {tag}; search for it on the drawings")
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         text = save_of(session, job, save).text
     answer = here.work.wait(REVIEWED, text, PATIENCE_S)
     proof = answer.result.review.proof if answer.done and answer.result.review is not None else None
@@ -203,7 +203,7 @@ def device(
 
 def _known(office: Office, job: int, save: int | None, kind: Any) -> Any:
     """A result that is there already; nothing is begun for it."""
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         text = save_of(session, job, save).text
     found = office.work.known(kind, [text])
     return None if found is None else found[1].result

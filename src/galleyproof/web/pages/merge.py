@@ -38,7 +38,7 @@ class MergePage(JobPage):
 
 def merge_page(request: Request, office: Office, job: int, mine: str, based_on: int, words: str) -> Response:
     """The page that asks which value shall stand."""
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         head, base, theirs = job_head(session, job), save_of(session, job, based_on), save_of(session, job)
     rows = _rows(read_text(base.text), read_text(mine), read_text(theirs.text))
     page = MergePage(
@@ -81,7 +81,7 @@ def _merge(request: Request, office: Office, who: Who, job: int, fields: dict[st
     if standing is None or based_on is None:
         words = "Somebody else saved in the meantime. Choose which value shall stand."
         return merge_page(request, office, job, mine, based_on or 1, words)
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         base, theirs = save_of(session, job, based_on), save_of(session, job, standing)
     rows = _rows(read_text(base.text), read_text(mine), read_text(theirs.text))
     if rows is None:

@@ -125,7 +125,7 @@ def _page(
     from galleyproof.web.own_rows import Typed, known, rows_of
     from galleyproof.web.studied import Sequenced
 
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         head, save = job_head(session, job), save_of(session, job)
     seen = look(office, job, SEQUENCED)
     done: Sequenced = seen.result or Sequenced()

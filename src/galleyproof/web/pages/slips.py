@@ -130,7 +130,7 @@ def slips(
     """The study; hidden slips first, the likeliest of each class first."""
     from galleyproof.web.studied import Studied
 
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         head = job_head(session, job)
     seen = look(here, job, STUDIED)
     done: Studied = seen.result or Studied(None)
@@ -229,7 +229,7 @@ def _first_readings(book: Book) -> Mapping[str, str]:
 @routes.get("/jobs/{job}/slips/changes")
 def changes(request: Request, here: Here, job: int, who: Reader) -> HTMLResponse:
     """Changes of the job, each tried by a study of its own."""
-    with here.db.session() as session:
+    with here.db.session(reads=True) as session:
         head = job_head(session, job)
     seen = look(here, job, ADVISED)
     done: Advised | None = seen.result

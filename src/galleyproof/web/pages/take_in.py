@@ -112,7 +112,7 @@ def _page(
     new: int = 0,
     status: int = 200,
 ) -> HTMLResponse:
-    with office.db.session() as session:
+    with office.db.session(reads=True) as session:
         head = job_head(session, job)
     page = TakeInPage(
         title="Take in a log",
