@@ -29,11 +29,11 @@ class Site:
     client: TestClient
     db: Database
 
-    def add(self, example: str) -> int:
-        """Store an example job; gives its number."""
+    def add(self, example: str, name: str = "") -> int:
+        """Store an example job, under its file's name or another; gives its number."""
         text = (EXAMPLES / f"{example}.yaml").read_text()
         with self.db.session() as session:
-            return add_job(session, LOCAL, text, example, "S-1", "A", "as shipped").id
+            return add_job(session, LOCAL, text, name or example, "S-1", "A", "as shipped").id
 
     def token(self) -> str:
         """The token that forms of this client's session carry."""
