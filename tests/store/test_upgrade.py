@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
 from sqlalchemy import JSON, Boolean, DateTime, Integer, LargeBinary, MetaData, inspect, select, text
 
 from galleyproof.store import upgrade
@@ -70,6 +71,11 @@ def rows(connection, tables):
         ]
         for t in tables
     }
+
+
+def test_the_history_is_what_its_steps_say():
+    steps = ScriptDirectory.from_config(upgrade._config()).walk_revisions()
+    assert history() == tuple(step.revision for step in reversed(list(steps)))
 
 
 def test_the_history_makes_the_tables_that_the_program_uses(empty):
@@ -189,7 +195,7 @@ def test_a_table_made_anew_keeps_what_refers_to_it(tmp_path, monkeypatch):
     def lose_a_job(_config, _revision):
         connection.exec_driver_sql("DELETE FROM job WHERE id = 1")
 
-    monkeypatch.setattr(upgrade.command, "upgrade", lose_a_job)
+    monkeypatch.setattr("alembic.command.upgrade", lose_a_job)
     with (
         pytest.raises(RefusedError, match=r"would lose .* references; nothing was changed"),
         changing(db) as connection,

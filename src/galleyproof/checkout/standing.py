@@ -10,17 +10,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from galleyproof.checkout.beliefs import Observation
-from galleyproof.checkout.complaints import ComplaintError, complaint
-from galleyproof.checkout.doubts import GHOST_V
 from galleyproof.checkout.log import COMPLAINT, REPAIR, SPOKEN, Entry, in_order
 from galleyproof.checkout.model import Checkout, Probe, Reading, Stage
-from galleyproof.checkout.signatures import margin
 from galleyproof.checkout.words import ReadingError, understood
 from galleyproof.errors import InputError, Problem
 from galleyproof.yamltext import hint
 
 if TYPE_CHECKING:
+    from galleyproof.checkout.beliefs import Observation
     from galleyproof.checkout.plan import Plan
 
 OPEN_OHM = 1e6
@@ -128,6 +125,9 @@ def usable(entries: Iterable[Entry], checkout: Checkout) -> tuple[tuple[tuple[En
         entries: The log.
         checkout: All possible probes of the job.
     """
+    from galleyproof.checkout.beliefs import Observation  # takes a while to load: arithmetic on arrays
+    from galleyproof.checkout.complaints import ComplaintError, complaint
+
     at = {p.key: i for i, p in enumerate(checkout.probes)}
     found: list[tuple[Entry, Observation]] = []
     problems: list[Problem] = []
@@ -204,6 +204,9 @@ def agree(probe: Probe, one: tuple[Entry, Reading], other: tuple[Entry, Reading]
         one: An entry and its reading in the probe's unit.
         other: Another.
     """
+    from galleyproof.checkout.doubts import GHOST_V  # as above
+    from galleyproof.checkout.signatures import margin
+
     (a, x), (b, y) = one, other
     if isinstance(x, str) or isinstance(y, str):
         return x == y

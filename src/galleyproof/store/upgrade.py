@@ -5,11 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from alembic import command
-from alembic.config import Config
-from alembic.migration import MigrationContext
-from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, inspect, text
 from sqlalchemy.exc import DBAPIError
 
@@ -17,9 +14,13 @@ from galleyproof.store.database import LOCK, Database, why
 from galleyproof.store.errors import RefusedError, UnavailableError
 from galleyproof.store.guards import put_guards, take_guards
 
+if TYPE_CHECKING:
+    from alembic.config import Config
+
 __all__ = ["Upgraded", "bring_up_to_date", "changing", "history", "revision_of", "upgrade_to"]
 
 STEPS = Path(__file__).parent / "migrations"
+VERSION_TABLE = "alembic_version"
 
 
 class Upgraded:
@@ -37,6 +38,8 @@ class Upgraded:
 
 
 def _config(connection: Connection | None = None) -> Config:
+    from alembic.config import Config
+
     config = Config()
     config.set_main_option("script_location", str(STEPS).replace("%", "%%"))
     config.set_main_option("path_separator", "os")
@@ -47,13 +50,16 @@ def _config(connection: Connection | None = None) -> Config:
 
 def history() -> tuple[str, ...]:
     """Every revision of the schema, the first one first."""
-    steps = ScriptDirectory.from_config(_config()).walk_revisions()
-    return tuple(step.revision for step in reversed(list(steps)))
+    # each step's file is called NUMBER_WHAT.py; Alembic, which knows it too, takes a while to load
+    return tuple(sorted(step.name.partition("_")[0] for step in (STEPS / "versions").glob("[0-9]*_*.py")))
 
 
 def revision_of(connection: Connection) -> str | None:
     """Revision of the schema; None of an empty database."""
-    return MigrationContext.configure(connection).get_current_revision()
+    if not inspect(connection).has_table(VERSION_TABLE):
+        return None
+    found = connection.execute(text(f"SELECT version_num FROM {VERSION_TABLE} ORDER BY version_num"))
+    return ", ".join(found.scalars()) or None
 
 
 def bring_up_to_date(db: Database) -> Upgraded:
@@ -84,7 +90,7 @@ def known_revision(connection: Connection) -> str | None:
             f"the database has the schema {found}, which this version does not know: a newer Galleyproof has used it; "
             "install that version or a later one (nothing was changed)"
         )
-    if found is None and (there := sorted(set(inspect(connection).get_table_names()) - {"alembic_version"})):
+    if found is None and (there := sorted(set(inspect(connection).get_table_names()) - {VERSION_TABLE})):
         raise RefusedError(
             f"the database holds tables that are not Galleyproof's ({', '.join(there[:5])}); "
             "name an empty database (nothing was changed)"
@@ -95,6 +101,8 @@ def known_revision(connection: Connection) -> str | None:
 def upgrade_to(connection: Connection, revision: str) -> None:
     """Run the steps up to a revision inside the connection's transaction."""
     take_guards(connection)
+    from alembic import command  # takes a while to load, and most starts find nothing to do
+
     command.upgrade(_config(connection), revision)
     if connection.dialect.name == "sqlite" and (lost := connection.exec_driver_sql("PRAGMA foreign_key_check").all()):
         raise RefusedError(f"a step of the upgrade would lose {len(lost)} references; nothing was changed")

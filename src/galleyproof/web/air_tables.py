@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from galleyproof.air.model import AirReport
+if TYPE_CHECKING:
+    from galleyproof.air.model import AirReport
 
 __all__ = ["Grid", "GridRow", "grids"]
 

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
-from galleyproof.air.job_air import check_air
-from galleyproof.air.model import AirReport
-from galleyproof.design.build import build_design
 from galleyproof.errors import GalleyproofError, InputError, Problem
-from galleyproof.job.read import read_job
-from galleyproof.library.reader import load_library
-from galleyproof.sizing.model import Sizes
-from galleyproof.sizing.whole_job import size
 from galleyproof.web.computed import NAME
 from galleyproof.web.work import Progress
+
+if TYPE_CHECKING:
+    from galleyproof.air.model import AirReport
+    from galleyproof.sizing.model import Sizes
 
 __all__ = ["Aired", "SizedJob", "Wire", "aired", "sized"]
 
@@ -66,6 +64,9 @@ class SizedJob:
 
 def aired(text: str, progress: Progress) -> Aired:
     """The air check."""
+    from galleyproof.air.job_air import check_air
+    from galleyproof.job.read import read_job
+
     try:
         return Aired(check_air(read_job(text, NAME)))
     except InputError as error:
@@ -76,7 +77,11 @@ def aired(text: str, progress: Progress) -> Aired:
 
 def sized(text: str, progress: Progress) -> SizedJob:
     """All sizes."""
+    from galleyproof.design.build import build_design
+    from galleyproof.job.read import read_job
+    from galleyproof.library.reader import load_library
     from galleyproof.package.words import circuit_title
+    from galleyproof.sizing.whole_job import size
 
     try:
         job = read_job(text, NAME)

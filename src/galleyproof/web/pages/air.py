@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, ClassVar
+from typing import TYPE_CHECKING, Annotated, ClassVar
 
 from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import HTMLResponse
 
-from galleyproof.air.model import Why
 from galleyproof.errors import Problem
 from galleyproof.store.jobs import job_head
 from galleyproof.store.people import Right, Who
@@ -21,6 +20,9 @@ from galleyproof.web.office import Here
 from galleyproof.web.page import JobPage, show
 from galleyproof.web.results import Aired
 from galleyproof.web.standing import look
+
+if TYPE_CHECKING:
+    from galleyproof.air.model import Why
 
 routes = APIRouter()
 

@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, ClassVar, Literal
+from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
 from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import HTMLResponse
 
 from galleyproof.errors import Problem
-from galleyproof.package.words import deciding, places, value
-from galleyproof.sizing.model import Number, RacewaySize, SizedConductor
-from galleyproof.sizing.raceways import Filling
 from galleyproof.store.errors import NotFoundError
 from galleyproof.store.jobs import job_head, save_of
 from galleyproof.store.people import Right, Who
@@ -24,6 +21,10 @@ from galleyproof.web.office import Here
 from galleyproof.web.page import JobPage, Part, show
 from galleyproof.web.results import SizedJob, Wire
 from galleyproof.web.standing import look
+
+if TYPE_CHECKING:
+    from galleyproof.sizing.model import Number, RacewaySize, SizedConductor
+    from galleyproof.sizing.raceways import Filling
 
 routes = APIRouter()
 
@@ -157,6 +158,8 @@ def _holds(asked: tuple[str, ...], text: str) -> bool:
 
 
 def _groups(found: SizedJob, asked: tuple[str, ...]) -> tuple[tuple[Group, ...], int]:
+    from galleyproof.package.words import deciding, places, value
+
     assert found.sizes is not None
     made, left, more = [], MOST, 0
     for tag, numbers in found.sizes.of_circuit.items():
