@@ -6,6 +6,8 @@ are 11 12 14 (the alarm's), 21 22 24 and so on, in the order of their uses.
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from tests.design.support import (
     DRY,
@@ -27,6 +29,7 @@ from galleyproof.design.model import Design, EnergyClass, Role
 from galleyproof.errors import DesignError
 from galleyproof.findings import Severity
 from galleyproof.job import model as m
+from galleyproof.job.read import read_job
 
 
 def made(job: m.Job) -> tuple[Design, Nets]:
@@ -749,6 +752,17 @@ def test_phases_keep_their_colours() -> None:
     supplies = (m.Supply(tag="U1", system="480Y/277 V"),)
     design, _ = made(kitchen(drive, LINES, circuits=circuits, supplies=supplies))
     assert [design.conductor_by_key[f"LP-1/2/{line}"].colour for line in LINES] == ["brown", "orange", "yellow"]
+
+
+def test_a_drive_fed_from_two_lines_gives_its_motor_the_phases_of_its_system() -> None:
+    """480 V from two lines: no lead of the motor takes the blue of 208 V, nor the gray of a neutral (200.7)."""
+    path = Path(__file__).parents[2] / "examples" / "hospital.yaml"
+    job = read_job(path.read_bytes(), path.name)
+    design = build_design(job)
+    assert len(next(c for c in job.circuits if c.tag == "HP-1/9").lines) == 2
+    for end in ("", "/2", "/in"):
+        found = [design.conductor_by_key[f"EF-5/motor/{lead}{end}"].colour for lead in ("U", "V", "W")]
+        assert found == ["brown", "orange", "yellow"]
 
 
 def test_wet_command_of_another_voltage_is_refused() -> None:

@@ -269,3 +269,27 @@ def test_a_title_of_a_device_is_no_markup():
     devices = tuple(replace(d, title="</text><rect x='0'/>" if d.tag == "H-1-E1" else d.title) for d in design.devices)
     drawing = draw_sheets(job, replace(design, devices=devices))
     assert any("</text><rect" in w for w in words(drawing, 3))  # read back as the text it is
+
+
+def test_a_board_that_goes_on_says_so():
+    """The school's circuits need two rows, the hospital's boards three and two: only the first row has no such word."""
+    for name, boards in (("school-kitchen", {"LP-2": 1}), ("hospital", {"HP-1": 2, "LP-1": 2})):
+        said = words(example(name)[2], "2")
+        for board, more in boards.items():
+            heads = [w for w in said if re.fullmatch(rf"{board} +electrical room(, continued)?", w)]
+            assert len(heads) == more + 1
+            assert sum(w.endswith(", continued") for w in heads) == more
+
+
+def test_the_headings_of_a_place_name_the_other_sheets_it_is_on():
+    """A crew that wires the hospital's roof from sheet 4.2 is told of 4.1, and the other way round."""
+    _, _, drawing = example("hospital")
+    found = {}
+    for sheet in drawing:
+        if sheet.number.startswith("4."):
+            for item in sheet.items:
+                if isinstance(item, Text) and (m := re.search(r"field conductors \u00b7 more on (.+)$", item.content)):
+                    found.setdefault(sheet.number, set()).add(m[1])
+    assert "4.1" in found["4.2"]
+    assert "4.2" in found["4.1"]
+    assert all(n in drawing.by_number for others in found.values() for words in others for n in words.split(", "))

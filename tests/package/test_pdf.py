@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import hashlib
+import re
+import shutil
+import subprocess
 
 import pytest
 from tests.package.support import (
@@ -163,3 +166,30 @@ def test_a_long_name_stays_on_the_paper():
     lines = [line for line in page.extract_text().splitlines() if "Saltmarrow" in line.replace("\u200b", "")]
     # 26 point capitals and small letters are some 5 mm wide: 200 of them need at least five lines of 180 mm
     assert len(lines) >= 5
+
+
+@pytest.mark.skipif(shutil.which("pdffonts") is None, reason="pdffonts is not installed: scripts/test-tools")
+@pytest.mark.parametrize("name", ["package.pdf", "labels.pdf"])
+def test_another_reader_finds_the_shipped_typefaces_alone_and_all_of_them_embedded(name, tmp_path):
+    """poppler's pdffonts, which shares no code with pypdf: name, type, encoding, emb, sub, uni, object ID."""
+    path = tmp_path / name
+    path.write_bytes(school_package()[name])
+    ran = subprocess.run(["pdffonts", str(path)], capture_output=True, text=True, check=True)
+    rows = ran.stdout.splitlines()[2:]
+    assert {re.sub(r"^[A-Z]{6}\+", "", row.split()[0]) for row in rows} == {"IBMPlexSans", "IBMPlexSans-Bold"}
+    assert all(re.search(r" yes yes yes +\d+ +\d+$", row) for row in rows), ran.stdout
+
+
+def test_what_heads_a_group_of_rows_never_stands_alone_at_the_foot_of_a_page():
+    """Each cable's line in the terminal-to-terminal list has a conductor of its own below it on the same page."""
+    made = school_document()
+    begin = next(page for title, page in made.outline if title == "Terminal-to-terminal list")
+    end = next(page for title, page in made.outline if title == "Cable and raceway schedule")
+    assert end - begin > 2
+    for page in range(begin, end):
+        lines = made.reader.pages[page].extract_text().splitlines()
+        heads = [n for n, line in enumerate(lines) if re.match(r"W-\S+: field, |Without cable: ", line)]
+        following = [*lines, ""]
+        assert heads, page
+        for n in heads:
+            assert re.match(r"\d{3} ", following[n + 1]), (page, following[n : n + 2])

@@ -8,7 +8,7 @@ begin, with a reference each way.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from galleyproof.design.model import Conductor, Design, TerminalId
@@ -77,8 +77,20 @@ class FieldSheets:
             for i, (chunk, (slot, y)) in enumerate(placed):
                 before = placed[i - 1][1] if i else None
                 after = placed[i + 1][1] if i + 1 < len(placed) else None
-                self._draw(chunk, slot, y, before, after)
+                self._draw(chunk, slot, y, before, after, () if i else self._elsewhere(chunks[0].area, areas, first))
         return self.drafts
+
+    @staticmethod
+    def _elsewhere(
+        area: Area, areas: Sequence[Sequence[_Chunk]], first: Sequence[tuple[_Slot, float]]
+    ) -> tuple[str, ...]:
+        """Sheets on which other devices of the same place begin."""
+        same = [
+            slot.draft.number
+            for chunks, (slot, _) in zip(areas, first, strict=True)
+            if chunks[0].area.place == area.place and chunks[0].area is not area
+        ]
+        return tuple(dict.fromkeys(same))
 
     # which column ------------------------------------------------------------------------------------------
     def _column(self, bands_: Bands, y: float, parts: int = PARTS) -> Column:
@@ -158,11 +170,12 @@ class FieldSheets:
         y: float,
         before: tuple[_Slot, float] | None,
         after: tuple[_Slot, float] | None,
+        elsewhere: Sequence[str],
     ) -> None:
         canvas = slot.draft.canvas
         count = sum(len(row.runs) for g in chunk.groups for row in g.rows)
         part = f" ({chunk.index + 1} of {chunk.count})" if chunk.count > 1 else ""
-        more = f"{count} field conductors"
+        more = f"{count} field conductors" + (f" \u00b7 more on {', '.join(elsewhere)}" if elsewhere else "")
         heading(canvas, slot.x0, slot.x1, y, printable(chunk.area.place.upper()) + part, more)
         column = self._column(bands(slot.x0, slot.x1, chunk.area.columns), y, chunk.parts)
         for group in chunk.groups:

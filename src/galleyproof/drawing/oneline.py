@@ -171,13 +171,16 @@ class OneLine:
             bands[-1].append((circuit, tree))
             taken += tree.leaves
         drafts: list[Draft] = []
+        begun: set[str] = set()
         for page in self._pages([band for band in bands if band]):
             boards = dict.fromkeys(band[0][0].panelboard for band in page)
             number, title = f"{self.series}.{len(drafts) + 1}", f"{TITLE}: {printable(', '.join(boards))}"
             drafts.append(Draft(number, title, TITLE, self.paper))
             y = self.paper.y0 + 1.0
             for band in page:
-                self._band(drafts[-1], band, y)
+                board = band[0][0].panelboard
+                self._band(drafts[-1], band, y, board in begun)
+                begun.add(board)
                 y += _height(band)
         for i in range(len(drafts)):
             self._onward(drafts, i)
@@ -211,11 +214,11 @@ class OneLine:
             other = drafts[i + 1].number
             reference(canvas, self.paper.x1 - 3.0, foot, f"continues on {other}", other, "end")
 
-    def _band(self, draft: Draft, page: Sequence[tuple[Circuit, Node]], top: float) -> None:
+    def _band(self, draft: Draft, page: Sequence[tuple[Circuit, Node]], top: float, again: bool) -> None:
         canvas, paper = draft.canvas, self.paper
         board = next(b for b in self.job.panelboards if b.tag == page[0][0].panelboard)
         supply = next(s for s in self.job.supplies if s.tag == board.supply)
-        words = f"{board.tag}  {board.place}"
+        words = f"{board.tag}  {board.place}{', continued' if again else ''}"
         more = f"supply {supply.tag}, {supply.system}, {supply.frequency:g} Hz, "
         more += f"{supply.available_fault / 1000:g} kA available"
         heading(canvas, paper.x0 + 3.0, paper.x1 - 3.0, top, printable(words), more)
@@ -251,9 +254,12 @@ class OneLine:
             at += height + 1.5
         here = self.register.note(node.tag, draft, x, middle)
         self.register.want(draft, node.tag, x + TEXT_X_MM, at, room, here=here)
-        if not node.feeds:
-            return
         below = middle + reach
+        if not node.feeds:
+            if circuit is not None:
+                # control circuits lead to coils, which are not on the one-line: the references say where
+                canvas.line(Layer.REFERENCE, (x - 1.2, below), (x, below + 2.4), (x + 1.2, below), closed=True)
+            return
         child_x = x
         for i, child in enumerate(node.feeds):
             fork = y + STEP_MM

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from galleyproof.design.builder import Builder
 from galleyproof.design.model import EnergyClass, Role, TerminalId
+from galleyproof.design.power import system_of
 from galleyproof.design.recipes._registry import FanView
 from galleyproof.design.sizes import ground_awg
 from galleyproof.job.model import Motor
@@ -73,7 +74,9 @@ def motor_leads(b: Builder, fan: FanView, leads: list[tuple[str, TerminalId]]) -
     tag = fan.tag
     three = len(leads) == 3
     marks = ("U1", "V1", "W1") if three else ("U1", "U2")
-    colours = [c for _n, _t, _r, c in b.ways(fan.circuit)]
+    # a drive may be fed from fewer lines than its motor has leads: those take the system's own phase colours
+    system = system_of(b.job, b.circuits[fan.circuit])
+    colours = list(system.colours[:3]) if three else [c for _n, _t, _r, c in b.ways(fan.circuit)]
     awg = b.power_awg(fan.circuit)
     switch = ""
     if fan.disconnect:
@@ -81,7 +84,7 @@ def motor_leads(b: Builder, fan: FanView, leads: list[tuple[str, TerminalId]]) -
     for i, (name, inner) in enumerate(leads):
         role = Role.NEUTRAL if name == "N" else Role.LOAD
         outer = TerminalId(switch, str(2 * i + 1)) if switch else TerminalId(tag, marks[i])
-        colour = colours[i] if i < len(colours) else "blue"
+        colour = colours[i]
         if name == "N":
             # already on the strip: the neutral needs no way through a device
             b.wire(
