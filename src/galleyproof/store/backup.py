@@ -14,6 +14,7 @@ import json
 import os
 import tempfile
 import zipfile
+import zlib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -214,7 +215,7 @@ def _opened(file: Path) -> Iterator[zipfile.ZipFile]:
             yield whole
     except FileNotFoundError as error:
         raise RefusedError(f"{file}: there is no such file") from error
-    except (zipfile.BadZipFile, EOFError, NotImplementedError) as error:
+    except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError) as error:
         raise RefusedError(f"{file} is no whole backup: {str(error).lower()}; use another one") from error
     except OSError as error:
         if isinstance(error, ConnectionError):
