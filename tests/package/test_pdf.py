@@ -193,3 +193,15 @@ def test_what_heads_a_group_of_rows_never_stands_alone_at_the_foot_of_a_page():
         assert heads, page
         for n in heads:
             assert re.match(r"\d{3} ", following[n + 1]), (page, following[n : n + 2])
+
+
+def test_no_tag_of_a_cable_is_broken_at_its_hyphens():
+    """The raceway that holds most cables lists them over several lines; each line ends behind a whole tag."""
+    made = school_document()
+    begin = next(page for title, page in made.outline if title == "Cable and raceway schedule")
+    tags = {c.tag for c in school().design.cables}
+    text = made.reader.pages[begin].extract_text()
+    assert text.count("\nW-") > 1
+    for line in text.splitlines():
+        assert not re.search(r"\bW(-[\w/]+)*-$", line), line
+    assert len(tags & set(re.findall(r"W-[\w/-]+", text))) > 20

@@ -119,10 +119,10 @@ RACEWAYS = (
     Column("To", 1.2),
     Column("Length ft", 0.7, True),
     Column("Class", 1.2),
-    Column("Holds", 3.0),
+    Column("Holds", 2.4),
     Column("Fill", 0.6, True),
     Column("Permitted", 0.7, True),
-    Column("Cables", 2.2),
+    Column("Cables", 3.2),
 )
 CABLES = (
     Column("Cable", 1.6),
