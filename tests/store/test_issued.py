@@ -13,6 +13,7 @@ from tests.store.support import ANN, BO, add, package
 from galleyproof.store.errors import NotFoundError, RefusedError, UnavailableError
 from galleyproof.store.guards import KEPT, take_guards
 from galleyproof.store.issued import add_issued, content_of, faults_of, file_of, issued_of, issued_sets, pack
+from galleyproof.store.remarks import add_remark
 
 
 def issue(db, files=None, revision="A"):
@@ -120,6 +121,9 @@ def test_the_database_itself_refuses_changes(db, table):
                     " VALUES ('r', 1, 'p', 'd', '{}', '2026-01-01 00:00:00', 'x')"
                 )
             )
+    if table == "remark":
+        with db.session() as session:
+            add_remark(session, ANN, 1, 1, "why?")
     for statement in statements:
         # the driver's own class of the error differs, its words do not
         with (

@@ -11,7 +11,7 @@ from galleyproof.store.schema import Base
 
 __all__ = ["KEPT", "put_guards", "take_guards"]
 
-KEPT = ("save", "issued", "reading", "log")
+KEPT = ("save", "issued", "reading", "remark", "log")
 """Tables whose rows stay as they were written."""
 
 SAID = "rows of {table} stay as they were written"

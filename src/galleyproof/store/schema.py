@@ -120,6 +120,19 @@ class IssuedRow(Base):
     made_by: Mapped[str] = mapped_column(String(200))
 
 
+class RemarkRow(Base):
+    """What somebody said about a save; never changed."""
+
+    __tablename__ = "remark"
+    __table_args__ = (Index("ix_remark_job_id_save_number", "job_id", "save_number"),)
+    id: Mapped[int] = mapped_column(primary_key=True)
+    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"))
+    save_number: Mapped[int]
+    text: Mapped[str] = mapped_column(Text)
+    made_at: Mapped[datetime]
+    made_by: Mapped[str] = mapped_column(String(200))
+
+
 class ReadingRow(Base):
     """One entry of the check-out's log as a device sent it; never changed.
 

@@ -15,6 +15,7 @@ from galleyproof.store.errors import ConflictError, NotFoundError, RefusedError
 from galleyproof.store.issued import Issued, add_issued, content_of, faults_of, file_of, issued_of, issued_sets
 from galleyproof.store.jobs import Head, job_head, save_job, save_of
 from galleyproof.store.people import Right, Who
+from galleyproof.store.remarks import Remark, remarks_on
 from galleyproof.web.access import Needs
 from galleyproof.web.computed import ISSUED, PACKED, PACKED_WHOLE, REVIEWED
 from galleyproof.web.issuing import Ready, against
@@ -57,6 +58,7 @@ class IssuedPage(JobPage):
     here: ClassVar[str] = "issued"
     sets: tuple[Issued, ...]
     earlier: Issued | None
+    remarks: dict[int, tuple[Remark, ...]]
     against: tuple[str, ...] | None
     problems: tuple[Problem, ...]
     preparing: bool
@@ -84,6 +86,7 @@ def issued(
     with here.db.session(reads=True) as session:
         head = job_head(session, job)
         sets = issued_sets(session, job)
+        remarks = remarks_on(session, job, (s.save_number for s in sets)) if who.may(Right.READ, job) else {}
     may_issue, may_read = who.may(Right.ISSUE, job), who.may(Right.READ, job)
     draft = draft if may_read else ""
     earlier = next((s for s in sets if s.revision == head.revision), None)
@@ -103,6 +106,7 @@ def issued(
         job=head,
         standing=_standing(seen),
         sets=sets,
+        remarks=remarks,
         earlier=earlier,
         against=found,
         problems=problems,

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, ClassVar
 
 from fastapi import APIRouter, Depends, Form, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from markupsafe import Markup
 
-from galleyproof.store.errors import NotFoundError
+from galleyproof.store.errors import NotFoundError, RefusedError
 from galleyproof.store.issued import issued_sets
 from galleyproof.store.jobs import Head, Save, SaveLine, job_head, save_lines, save_of
 from galleyproof.store.people import Right, Who
+from galleyproof.store.remarks import LONGEST, Remark, add_remark, remarks_on
 from galleyproof.store.undo import restore
 from galleyproof.web.access import Needs
 from galleyproof.web.compared import COMPARED, Compared, MarkedSheet, pair
@@ -30,6 +31,7 @@ SHOWN = 200
 
 Reader = Annotated[Who, Depends(Needs(Right.READ))]
 Editor = Annotated[Who, Depends(Needs(Right.EDIT))]
+Commenter = Annotated[Who, Depends(Needs(Right.COMMENT))]
 Number = Annotated[int, Query(ge=0, le=10**9)]
 
 
@@ -44,6 +46,10 @@ class RevisionsPage(JobPage):
         new: Number of the later one.
         more: Number below which there are more saves; 0 when these are all.
         first: Whether these are the newest ones.
+        remarks: Number of a save -> remarks on it.
+        longest: Most characters of a remark. [-]
+        wrong: Why a remark was not taken.
+        typed: That remark, and the number of its save.
     """
 
     template: ClassVar[str] = "revisions.html"
@@ -54,6 +60,10 @@ class RevisionsPage(JobPage):
     new: int
     more: int
     first: bool
+    remarks: dict[int, tuple[Remark, ...]]
+    longest: int = LONGEST
+    wrong: str = ""
+    typed: tuple[int, str] = (0, "")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,13 +106,18 @@ def revisions(
     request: Request, here: Here, job: int, who: Reader, old: Number = 0, new: Number = 0, before: Number = 0
 ) -> HTMLResponse:
     """All saves; without two asked for, the one that stands beside the one before it."""
+    return show(request, _page(here, job, old, new, before))
+
+
+def _page(here: Office, job: int, old: int = 0, new: int = 0, before: int = 0) -> RevisionsPage:
     with here.db.session(reads=True) as session:
         head = job_head(session, job)
         saves = save_lines(session, job, before=before or None, at_most=AT_ONCE + 1)
         issued = {i.save_number: i.revision for i in issued_sets(session, job)}
+        remarks = remarks_on(session, job, (s.number for s in saves[:AT_ONCE]))
     new = min(new or head.head, head.head)
     old = min(old or max(new - 1, 0), head.head)
-    page = RevisionsPage(
+    return RevisionsPage(
         title="Revisions",
         job=head,
         saves=saves[:AT_ONCE],
@@ -111,8 +126,25 @@ def revisions(
         new=new,
         more=saves[AT_ONCE - 1].number if len(saves) > AT_ONCE else 0,
         first=not before,
+        remarks=remarks,
     )
-    return show(request, page)
+
+
+@routes.post("/jobs/{job}/revisions/{save}/remarks")
+def remark(
+    request: Request, here: Here, job: int, save: int, who: Commenter, text: Annotated[str, Form()] = ""
+) -> Response:
+    """Say something about a save; it stays."""
+    try:
+        with here.db.session() as session:
+            add_remark(session, who, job, save, text)
+    except RefusedError as error:
+        page = _page(here, job, max(save - 1, 1), save)
+        return show(request, replace(page, wrong=str(error), typed=(save, text[: 2 * LONGEST])), 422)
+    with here.db.session(reads=True) as session:
+        newer = job_head(session, job).head - save
+    before = f"&before={save + 1}" if newer >= AT_ONCE else ""
+    return RedirectResponse(f"/jobs/{job}/revisions?old={max(save - 1, 1)}&new={save}{before}#save-{save}", 303)
 
 
 @routes.get("/jobs/{job}/difference/{old}/{new}")
