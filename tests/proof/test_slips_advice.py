@@ -102,7 +102,8 @@ def test_the_command(capsys: pytest.CaptureFixture[str]):
     assert caught["expected"].endswith("Ω")
 
 
-def test_the_report_heads_with_what_is_hidden(capsys: pytest.CaptureFixture[str]):
+def test_the_report_heads_with_what_is_hidden(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setenv("COLUMNS", "200")  # so that no sentence is broken in two
     main(["slips", str(EXAMPLES / "ferry-cafe.yaml")])
     shown = capsys.readouterr().out
     assert shown.index("Hidden") < shown.index("Tests that keep them from staying")

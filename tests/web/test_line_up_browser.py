@@ -261,3 +261,17 @@ def test_the_line_up_can_be_used_by_everyone(browser, site, base, quiet, scheme)
     wrong = complaints(page)
     page.context.close()
     assert wrong == []
+
+
+def test_what_is_typed_before_the_page_is_ready_is_stored_too(page, site, base, quiet, overheard):
+    job = site.add("ferry-cafe")
+    watch(page, overheard)
+    held = []
+    page.route("**/static/line-up.js*", lambda route: held.append(route))
+    page.goto(f"{base}/jobs/{job}/line-up/who", wait_until="commit")
+    page.get_by_label("altitude").fill("1,200 ft")
+    page.get_by_label("date").focus()
+    held[0].continue_()
+    stored(page, 2)
+    assert read_job(text_of(site, job).text).site.altitude == 1200.0
+    assert text_of(site, job).number == 2

@@ -213,8 +213,14 @@ async function redraw(focus) {
 
 const cells = (path) => [...body.querySelectorAll(`[data-path="${escaped(path)}"]`)];
 
+// What the office sent, not what stands there: somebody may have typed before this script was loaded.
+function sent(cell) {
+  if (cell.tagName !== "SELECT") return cell.defaultValue;
+  return ([...cell.options].find((o) => o.defaultSelected) || cell.options[0])?.value ?? "";
+}
+
 function remember() {
-  for (const cell of body.querySelectorAll("[data-path]")) cell.dataset.was = cell.value;
+  for (const cell of body.querySelectorAll("[data-path]")) cell.dataset.was = sent(cell);
 }
 
 function commit(cell) {
@@ -411,5 +417,6 @@ function turn(forth) {
 }
 
 remember();
+for (const cell of body.querySelectorAll("[data-path]")) if (cell !== document.activeElement) commit(cell);
 const asked = new URLSearchParams(location.search).get("item");
 if (asked) go(asked);
