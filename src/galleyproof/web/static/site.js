@@ -12,6 +12,15 @@ document.getElementById("light-switch")?.addEventListener("click", () => {
   localStorage.setItem("galleyproof-light", root.dataset.light);
 });
 
+// On a narrow screen the steps stand in a row that scrolls: the present one must be in sight.
+const row = document.querySelector("nav.order");
+const here = row?.querySelector("a[aria-current]");
+if (here && row.scrollWidth > row.clientWidth) {
+  const [all, one] = [row.getBoundingClientRect(), here.getBoundingClientRect()];
+  // half of what is left over on either side; the page itself stays where it is
+  row.scrollLeft += one.left - all.left - (all.width - one.width) / 2;
+}
+
 function note(title, words) {
   const box = document.createElement("div");
   box.className = "note bad";
