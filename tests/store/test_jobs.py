@@ -109,7 +109,7 @@ def test_undo_over_somebody_elses_save_is_a_conflict(db):
         save(s, job, "two", 1)
     with db.session() as s:
         save(s, job, "three", 2, who=BO)
-    with pytest.raises(ConflictError, match="Bo Hart saved revision 3"), db.session() as s:
+    with pytest.raises(ConflictError, match=r"Bo Hart saved first \(save 3\)"), db.session() as s:
         take_back(s, ANN, job, titles, based_on=2)
 
 

@@ -95,7 +95,7 @@ def test_pages_of_the_list_hold_every_job_once(site):
 def test_nothing_of_anybody_else_is_overwritten(one):
     theirs = cafe() + "\n# theirs\n"
     assert one.put(f"{JOBS}/1", json={"text": theirs, "based_on": 1}).status_code == 200
-    body = is_problem(one.put(f"{JOBS}/1", json={"text": cafe(), "based_on": 1}), 409, "saved revision 2")
+    body = is_problem(one.put(f"{JOBS}/1", json={"text": cafe(), "based_on": 1}), 409, "saved first (save 2)")
     assert (body["standing_text"], body["standing_save"], body["saved_by"]) == (theirs, 2, "this computer")
     assert one.get(f"{JOBS}/1").json()["text"] == theirs
     is_problem(one.put(f"{JOBS}/1", json={"text": cafe()}, headers={"if-match": '"1"'}), 409)

@@ -194,7 +194,7 @@ def test_what_somebody_saved_in_the_meantime_is_not_issued_unseen(site, quick):
     save(site, job, lambda t: t + "# later\n")
     answer = post(site, job, prepared)
     assert answer.status_code == 409
-    assert "saved revision 3 in the meantime" in answer.text
+    assert "saved first (save 3)" in answer.text
     answer = post(site, job, prepared, based_on="3")
     assert answer.status_code == 400
     assert site.client.get(f"/jobs/{job}/issued").page.sets == ()

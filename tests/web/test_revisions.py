@@ -150,6 +150,6 @@ def test_an_older_save_stands_again_as_a_new_one(site):
     # whoever did not see the newest save is told of it
     answer = site.client.post(f"/jobs/{job}/revisions/1/restore", data=form)
     assert answer.status_code == 409
-    assert "saved revision 3 in the meantime" in answer.text
+    assert "saved first (save 3)" in answer.text
     answer = site.client.post(f"/jobs/{job}/revisions/9/restore", data={**form, "based_on": "3"})
     assert answer.status_code == 404

@@ -35,10 +35,10 @@ class ConflictError(StoreError):
 
     Attributes:
         theirs: The text that stands now.
-        number: Its revision number.
+        number: Its number among the saves of the job.
         by: Who saved it.
     """
 
     def __init__(self, theirs: str, number: int, by: str) -> None:
         self.theirs, self.number, self.by = theirs, number, by
-        super().__init__(f"{by} saved revision {number} in the meantime; look at both and save again")
+        super().__init__(f"{by} saved first (save {number}); look at both, then save again")
