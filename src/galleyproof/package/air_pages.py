@@ -18,7 +18,7 @@ def air_pages(facts: Facts) -> tuple[Section, ...]:
 
 
 def _n(value: float | None, form: str = ",.0f", empty: str = "–") -> str:
-    return empty if value is None else format(value, form)
+    return empty if value is None else format(value, f"z{form}")
 
 
 def _heads(*titles: str, wide: Sequence[str] = (), left: Sequence[str] = ()) -> tuple[Column, ...]:

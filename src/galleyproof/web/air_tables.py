@@ -49,11 +49,11 @@ class Grid:
 
 
 def _flow(value: float | None) -> str:
-    return NONE if value is None else f"{value:,.0f}"
+    return NONE if value is None else f"{value:z,.0f}"
 
 
 def _number(value: float | None, digits: int = 3) -> str:
-    return NONE if value is None else f"{value:.{digits}g}"
+    return NONE if value is None else f"{value:z.{digits}g}"
 
 
 def _share(value: float | None) -> str:
@@ -123,7 +123,7 @@ def _remarks(report: AirReport) -> Iterator[str]:
 def _balance(report: AirReport) -> Grid:
     rows = []
     for b in report.balances:
-        pressure = NONE if b.room_pressure_inwc is None else f"{round(b.room_pressure_inwc, 4) + 0.0:.4f}"
+        pressure = NONE if b.room_pressure_inwc is None else f"{b.room_pressure_inwc:z.4f}"
         cells = (_flow(b.exhaust_cfm), _flow(b.makeup_cfm), _flow(b.other_cfm), _flow(b.transfer_cfm), pressure)
         rows.append(GridRow("kitchen", (b.point, *cells), b.positive))
     planned = "not stated" if report.transfer_cfm is None else f"{report.transfer_cfm:,.0f} cfm"
