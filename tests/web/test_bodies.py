@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from starlette.testclient import TestClient
@@ -53,7 +54,9 @@ def flood(app, path, headers, *, begin=b"", most=100 * MB, chunk=64_000):
         "server": ("testserver", 80),
         "state": {},
     }
-    asyncio.run(app(scope, receive, send))
+    # in a thread of its own: a browser test of the same run leaves the driver's loop running in this one
+    with ThreadPoolExecutor(1) as pool:
+        pool.submit(lambda: asyncio.run(app(scope, receive, send))).result()
     return said[0]["status"], b"".join(m.get("body", b"") for m in said[1:]), read
 
 
