@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from types import ModuleType
+from typing import Any
 
 from starlette.testclient import TestClient
 
@@ -48,3 +50,20 @@ def make_site(folder: Path, **given: object) -> Site:
     Base.metadata.create_all(db.engine)
     settings = Settings(database_url=url, workers=False, hosts=("testserver",), **given)  # type: ignore[arg-type]
     return Site(TestClient(make_app(settings, db), base_url="http://testserver"), db)
+
+
+def with_pages(site: Site, monkeypatch: Any, module: ModuleType) -> Site:
+    """The same site, whose answers to a GET have the page of a module that they were made from as ``page``."""
+    get = site.client.get
+
+    def looked(*given: Any, **more: Any) -> Any:
+        shown: list[Any] = []
+        real = module.show
+        monkeypatch.setattr(module, "show", lambda *a, **k: shown.append(a[1]) or real(*a, **k))
+        answer = get(*given, **more)
+        monkeypatch.setattr(module, "show", real)
+        answer.page = shown[-1] if shown else None
+        return answer
+
+    monkeypatch.setattr(site.client, "get", looked)
+    return site

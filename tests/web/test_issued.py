@@ -10,7 +10,7 @@ from urllib.parse import urlsplit
 import pytest
 from sqlalchemy import text as sql
 from tests.store.support import package
-from tests.web.support import make_site
+from tests.web.support import make_site, with_pages
 
 from galleyproof.design.build import build_design
 from galleyproof.job.read import read_job
@@ -26,21 +26,7 @@ from galleyproof.web.work import link_and_text
 
 @pytest.fixture
 def site(tmp_path, monkeypatch):
-    made = make_site(tmp_path)
-    get = made.client.get
-
-    def looked(*given, **more):
-        """The answer, with the page it was made from."""
-        shown = []
-        real = page_module.show
-        monkeypatch.setattr(page_module, "show", lambda *a, **k: shown.append(a[1]) or real(*a, **k))
-        answer = get(*given, **more)
-        monkeypatch.setattr(page_module, "show", real)
-        answer.page = shown[-1] if shown else None
-        return answer
-
-    monkeypatch.setattr(made.client, "get", looked)
-    return made
+    return with_pages(make_site(tmp_path), monkeypatch, page_module)
 
 
 def dated(text):

@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from tests.web.support import EXAMPLES, make_site
+from tests.web.support import EXAMPLES, make_site, with_pages
 
 from galleyproof.store.jobs import save_job, save_of, saves_of
 from galleyproof.store.people import LOCAL
@@ -12,21 +12,7 @@ from galleyproof.web.pages import revisions as page_module
 
 @pytest.fixture
 def site(tmp_path, monkeypatch):
-    made = make_site(tmp_path)
-    get = made.client.get
-
-    def looked(*given, **more):
-        """The answer, with the page it was made from."""
-        shown = []
-        real = page_module.show
-        monkeypatch.setattr(page_module, "show", lambda *a, **k: shown.append(a[1]) or real(*a, **k))
-        answer = get(*given, **more)
-        monkeypatch.setattr(page_module, "show", real)
-        answer.page = shown[-1] if shown else None
-        return answer
-
-    monkeypatch.setattr(made.client, "get", looked)
-    return made
+    return with_pages(make_site(tmp_path), monkeypatch, page_module)
 
 
 def save(site, job, change, said="changed"):

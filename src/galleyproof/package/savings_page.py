@@ -78,11 +78,12 @@ def _saved(year: Study) -> Table:
         Column("Demand control saves", 1.2),
         *(Column(f"Against {one.against}", 1.4, right=True) for one in year.savings),
     )
-    rows = tuple((title, *(_cell(one, name, unit) for one in year.savings)) for title, name, unit in _figures(year))
+    rows = tuple((title, *(_cell(one, name, unit) for one in year.savings)) for title, name, unit in figures(year))
     return Table(columns, rows, "What demand control saves")
 
 
-def _figures(year: Study) -> Iterator[tuple[str, str, str]]:
+def figures(year: Study) -> Iterator[tuple[str, str, str]]:
+    """What is said of a saving: title, name of the figure, its unit; only what the job has prices for."""
     yield "Fan energy", "fan_kwh", "kWh"
     yield "of all fan energy", "fan_ratio", "%"
     yield "Electric energy", "electric_kwh", "kWh"

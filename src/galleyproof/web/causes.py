@@ -10,7 +10,7 @@ from galleyproof.web.desk import Found, Suspected
 if TYPE_CHECKING:
     from galleyproof.web.book import OpenBook
 
-__all__ = ["Cause", "causes_of", "likely"]
+__all__ = ["Cause", "Weighed", "causes_of", "likely"]
 
 FAR = 0.05
 """A cause less likely than this stands behind a fold. [ratio]"""
@@ -41,6 +41,21 @@ class Cause:
     why: tuple[str, ...]
     right: bool
     chance: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Weighed:
+    """What every page says of causes: the likeliest, whether they fit, and what tells them apart."""
+
+    causes: tuple[Cause, ...]
+    shown: int
+    fits: bool
+    sure: bool
+    next_key: str
+    next_words: str
+    next_first: str
+    on_site: bool
+    asks: bool
 
 
 def causes_of(book: OpenBook, found: Found | None) -> tuple[Cause, ...]:

@@ -125,22 +125,10 @@ def _year(found: Study) -> Iterator[tuple[str, tuple[str, ...]]]:
 
 
 def _saved(found: Study) -> Iterator[tuple[str, tuple[tuple[str, str], ...]]]:
-    for title, name, unit in _figures(found):
+    from galleyproof.package.savings_page import figures
+
+    for title, name, unit in figures(found):
         yield title, tuple(_cell(one, name, unit) for one in found.savings)
-
-
-def _figures(found: Study) -> Iterator[tuple[str, str, str]]:
-    yield "Fan energy", "fan_kwh", "kWh"
-    yield "of all fan energy", "fan_ratio", "%"
-    yield "Electric energy", "electric_kwh", "kWh"
-    yield "Gas", "therm", "therm"
-    yield "of all energy", "site_ratio", "%"
-    if found.rates.priced:
-        yield "Cost", "cost", found.rates.currency
-    if found.rates.counted:
-        yield "Carbon dioxide", "carbon_kg", "kg"
-    if found.made.use.investment is not None and found.rates.priced:
-        yield "Simple payback", "payback_years", "years"
 
 
 def _cell(one: Saving, name: str, unit: str) -> tuple[str, str]:

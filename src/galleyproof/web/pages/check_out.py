@@ -19,7 +19,7 @@ from galleyproof.store.readings import add_readings, readings_mark
 from galleyproof.web.access import Needs
 from galleyproof.web.asked import SaveNumber
 from galleyproof.web.book import Book
-from galleyproof.web.causes import Cause, causes_of, likely
+from galleyproof.web.causes import Weighed, causes_of, likely
 from galleyproof.web.check_out_state import as_data, older_counts, plan_data, probe_data
 from galleyproof.web.check_out_words import signature_fault
 from galleyproof.web.checked import Checked, checked, found
@@ -56,19 +56,10 @@ class CheckOutPage(JobPage):
 
 
 @dataclass(frozen=True, kw_only=True)
-class CausesPart(Part):
+class CausesPart(Weighed, Part):
     """The most likely causes, in words, and what tells them apart."""
 
     template: ClassVar[str] = "_causes.html"
-    causes: tuple[Cause, ...]
-    shown: int
-    fits: bool
-    sure: bool
-    next_key: str
-    next_words: str
-    next_first: str
-    on_site: bool
-    asks: bool
 
 
 class Sent(BaseModel):

@@ -36,7 +36,7 @@ from galleyproof.web.call import (
     read_taken,
     sentences,
 )
-from galleyproof.web.causes import Cause, causes_of, likely
+from galleyproof.web.causes import Weighed, causes_of, likely
 from galleyproof.web.check_out_state import State, expected_of
 from galleyproof.web.checked import Checked, checked
 from galleyproof.web.computed import CHECKED_OUT
@@ -81,7 +81,7 @@ class Seen:
 
 
 @dataclass(frozen=True, kw_only=True)
-class DiagnosisPage(JobPage):
+class DiagnosisPage(Weighed, JobPage):
     """What the log says, or a call."""
 
     template: ClassVar[str] = "diagnosis.html"
@@ -93,21 +93,12 @@ class DiagnosisPage(JobPage):
     call: bool
     seen: tuple[Seen, ...]
     within: int
-    causes: tuple[Cause, ...]
-    shown: int
-    fits: bool
-    sure: bool
-    next_key: str
-    next_words: str
-    next_first: str
-    on_site: bool
-    asks: bool
     sentences: tuple[str, ...]
     offered: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, kw_only=True)
-class CallPart(Part):
+class CallPart(Weighed, Part):
     """What was said in a call, what it says, and what to ask for next."""
 
     template: ClassVar[str] = "_call.html"
@@ -121,15 +112,6 @@ class CallPart(Part):
     typed: str
     read: str
     choices: tuple[str, ...]
-    causes: tuple[Cause, ...]
-    shown: int
-    fits: bool
-    sure: bool
-    next_key: str
-    next_words: str
-    next_first: str
-    on_site: bool
-    asks: bool
     asked: Asked | None
 
 

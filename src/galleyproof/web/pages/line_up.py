@@ -73,11 +73,9 @@ class Listed:
 
 
 @dataclass(frozen=True, kw_only=True)
-class LineUpPage(JobPage):
-    """One section of the line-up."""
+class _Shown:
+    """What the tables and forms of one section are made from."""
 
-    template: ClassVar[str] = "line-up.html"
-    here: ClassVar[str] = "line-up"
     sections: tuple[Section, ...]
     section: Section
     counts: dict[str, int]
@@ -92,22 +90,19 @@ class LineUpPage(JobPage):
 
 
 @dataclass(frozen=True, kw_only=True)
-class LineUpBody(Part):
+class LineUpPage(_Shown, JobPage):
+    """One section of the line-up."""
+
+    template: ClassVar[str] = "line-up.html"
+    here: ClassVar[str] = "line-up"
+
+
+@dataclass(frozen=True, kw_only=True)
+class LineUpBody(_Shown, Part):
     """The tables and forms of one section alone."""
 
     template: ClassVar[str] = "_line-up-body.html"
     job: Head
-    sections: tuple[Section, ...]
-    section: Section
-    counts: dict[str, int]
-    parts: tuple[BlockForm | Table | Adder, ...]
-    kinds: tuple[str, ...]
-    item: BlockForm | None
-    problems: tuple[Listed, ...]
-    more_problems: int
-    known: Known
-    walk: Walk
-    saved: Save
 
 
 @dataclass(frozen=True, kw_only=True)
