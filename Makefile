@@ -28,7 +28,7 @@ bench: venv
 
 venv: $(STAMP)
 
-$(STAMP): requirements.lock pyproject.toml scripts/make-venv
+$(STAMP): requirements.lock pyproject.toml scripts/make-venv hatch_build.py src/galleyproof/proof/walk.c
 	scripts/make-venv $(VENV)
 	touch $@
 
