@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from bisect import bisect_right
 from typing import Any
 
 Values = tuple[Any, ...]
@@ -15,6 +16,35 @@ class After:
 
     seconds: float
     value: Any
+
+
+@dataclass(frozen=True, slots=True)
+class Levels:
+    """Levels a rule compares one reading with; where between them it lies, and on which of them, is all that counts.
+
+    Attributes:
+        bounds: In ascending order, above zero. [the reading's unit]
+        signed: False where only the magnitude counts.
+    """
+
+    bounds: tuple[float, ...]
+    signed: bool = False
+
+    def __call__(self, value: Any) -> float:
+        """The one value that stands for all that are to it as this one is."""
+        size = value if self.signed else abs(value)
+        bounds = self.bounds
+        i = bisect_right(bounds, size)
+        if i == 0:
+            return 0.0
+        low = bounds[i - 1]
+        if size == low:
+            return low
+        return 0.5 * (low + bounds[i]) if i < len(bounds) else 2.0 * low
+
+    def among(self, other: Levels) -> Levels:
+        """Levels of both."""
+        return Levels(tuple(sorted({*self.bounds, *other.bounds})), self.signed)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,3 +66,4 @@ class Rule:
     outputs: tuple[str, ...]
     initial: Values
     act: Callable[[Values, Values], Values]
+    looks: Mapping[str, Callable[[Any], Any]] = field(default_factory=dict)

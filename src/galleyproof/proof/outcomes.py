@@ -1,7 +1,7 @@
-"""Promises judged over courses: which break with a slip in place, where, and what shows in daily use.
+"""Promises judged over ways: which break with a slip in place, where, and what shows in daily use.
 
 The situations stand in the order of a walk through their tree, so that everything below a step is one stretch of an
-array; a course then fills an array with a few strokes, and a promise is judged in all situations at once.
+array; a way then is an array, and a promise is judged in all situations at once.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from galleyproof.proof.judge import found_words, meets, working
 from galleyproof.proof.model import Promise, Step
-from galleyproof.proof.waves import SILENT, Courses, Wave, places_of
+from galleyproof.proof.ways import RIGHT, Wave, Ways
 
 SEEN_SPEED = 0.25
 """A fan this much faster or slower than it should be is noticed; a smaller difference is not (common practice)."""
@@ -48,18 +48,16 @@ class Break:
 
 
 class Outcomes:
-    """Judges courses against the promises of a job.
+    """Judges ways against the promises of a job.
 
     Args:
         steps: The grid.
         promises: The promises.
         slot: Number of each slot.
         dark: Values of all slots when everything is dark.
-        base: Courses of all slots of the job as it should be.
         effects: Device tag -> slot that shows what it does.
         alarms: Slots of horns and alarm modules.
-        courses: The table.
-        full_cfm: Promise number -> flow at full speed, for words.
+        ways: What slots do over the grid.
     """
 
     def __init__(
@@ -68,13 +66,12 @@ class Outcomes:
         promises: Sequence[Promise],
         slot: Mapping[str, int],
         dark: Sequence[Any],
-        base: Sequence[int],
         effects: Mapping[str, str],
         alarms: Sequence[str],
-        courses: Courses,
+        ways: Ways,
     ) -> None:
-        self.steps, self.promises, self.courses = steps, promises, courses
-        self.slot, self.dark, self.base = slot, dark, base
+        self.steps, self.promises, self.ways = steps, promises, ways
+        self.slot, self.dark = slot, dark
         self.effects = {slot[name]: tag for tag, name in effects.items()}
         self.alarms = {slot[name] for name in alarms}
         self._speeds = {n for name, n in slot.items() if name.endswith(".speed")}
@@ -82,10 +79,14 @@ class Outcomes:
         self.values: list[Any] = []
         self._working: Bools = np.empty(0, dtype=np.bool_)
         self._met: dict[int, Bools] = {}
-        self._arrange()
+        self.at = ways.place_of
+        self.step_at = [0] * len(steps)
+        for index, place in enumerate(self.at):
+            self.step_at[place] = index
+        # how a speed, and how anything else, is coded here, by its code among the ways
+        self._seen: dict[bool, Codes] = {kind: np.empty(0, np.int32) for kind in (True, False)}
         self._asked = self._ask()
         self._filled: dict[tuple[int, int], Codes] = {}
-        self._moving: dict[tuple[int, int], dict[int, Wave]] = {}
         self._done: dict[tuple[int, ...], Break | None] = {}
         self._broken: dict[tuple[int, ...], Bools] = {}
         self._shown: dict[tuple[int, int], int] = {}
@@ -95,31 +96,7 @@ class Outcomes:
                 self._of_slot.setdefault(slot[name], []).append(i)
         self.watched = set(self._of_slot) | set(self.effects)
 
-    # the tree as stretches --------------------------------------------------------------------------------------
-    def _arrange(self) -> None:
-        n = len(self.steps)
-        kids: list[list[int]] = [[] for _ in range(n + 1)]
-        for index, step in enumerate(self.steps):
-            kids[step.parent].append(index)
-        self._kids = kids
-        self.at = [0] * (n + 1)
-        self._end = [n] * (n + 1)
-        count = 0
-        stack = [(k, False) for k in reversed(kids[-1])]
-        while stack:
-            index, done = stack.pop()
-            if done:
-                self._end[index] = count
-                continue
-            self.at[index] = count
-            count += 1
-            stack.append((index, True))
-            stack += [(k, False) for k in reversed(kids[index])]
-        self.step_at = [0] * n
-        for index in range(n):
-            self.step_at[self.at[index]] = index
-        assert places_of([s.parent for s in self.steps])[0] == 0
-
+    # what is asked where --------------------------------------------------------------------------------------
     def _ask(self) -> list[Bools]:
         """In which situations each promise is asked, and which of them are daily use."""
         n = len(self.steps)
@@ -155,9 +132,11 @@ class Outcomes:
         return asked
 
     # filling ----------------------------------------------------------------------------------------------------
-    def _code(self, slot: int, value: Any) -> int:
-        # equal waves are one whatever their type (True is 1.0), so the slot says what its values are
-        value = float(value) if slot in self._speeds else bool(value)
+    def _code(self, speed: bool, value: Any) -> int:
+        # equal values are one whatever their type (True is 1.0), so the slot says what its values are
+        if speed and not isinstance(value, (bool, int, float)):
+            return -1
+        value = float(value) if speed else bool(value)
         key = (type(value) is float, value)
         found = self._codes.get(key)
         if found is None:
@@ -165,40 +144,27 @@ class Outcomes:
             self.values.append(value)
         return found
 
-    def filled(self, slot: int, course: int) -> Codes:
-        """Codes of the values a slot ends each step with."""
-        key = (slot, course)
+    def filled(self, slot: int, way: int) -> Codes:
+        """Codes of the values a slot ends each step with, by place."""
+        key = (slot, way)
         found = self._filled.get(key)
-        if found is not None:
-            return found
-        table = self.courses
-        wave_of, children_of, waves = table.wave_of, table.children_of, table.waves
-        moving: dict[int, Wave] = {}
-        first = waves[wave_of[course]]
-        start = first[-1][1] if first else self.dark[slot]
-        codes = np.full(len(self.steps), self._code(slot, start), dtype=np.int32)
-        stack = [(self._kids[-1][place], child) for place, child in children_of[course]]
-        while stack:
-            step, mine = stack.pop()
-            wave = wave_of[mine]
-            if wave:
-                changes = waves[wave]
-                codes[self.at[step] : self._end[step]] = self._code(slot, changes[-1][1])
-                moving[self.at[step]] = changes
-            kids = self._kids[step]
-            stack += [(kids[place], child) for place, child in children_of[mine]]
-        self._filled[key] = codes
-        self._moving[key] = moving
-        return codes
+        if found is None:
+            speeds = slot in self._speeds
+            known = self._seen[speeds]
+            if len(known) < len(self.ways.values):
+                new = [self._code(speeds, v) for v in self.ways.values[len(known) :]]
+                known = self._seen[speeds] = np.append(known, np.array(new, np.int32))
+            found = self._filled[key] = known[self.ways.column(slot, way)]
+        return found
 
     # judging ----------------------------------------------------------------------------------------------------
     def breaks(self, over: Mapping[int, int]) -> list[Break]:
-        """Promises that hold as designed and break with these courses."""
+        """Promises that hold as designed and break with these ways."""
         found = []
         for i in sorted({i for s in over for i in self._of_slot.get(s, ())}):
             promise = self.promises[i]
             slots = [self.slot[name] for name in (promise.slot, *promise.expect.others)]
-            key = (i, *(over.get(s, self.base[s]) for s in slots))
+            key = (i, *(over.get(s, RIGHT) for s in slots))
             if key not in self._done:
                 self._done[key] = self._judge(i, slots, key)
             broken = self._done[key]
@@ -207,7 +173,7 @@ class Outcomes:
         return found
 
     def _judge(self, i: int, slots: Sequence[int], key: tuple[int, ...]) -> Break | None:
-        right = self._mask(i, slots, (i, *(self.base[s] for s in slots)))
+        right = self._mask(i, slots, (i, *(RIGHT for _ in slots)))
         new = self._mask(i, slots, key) & ~right
         situations = int(new.sum())
         if not situations:
@@ -219,8 +185,8 @@ class Outcomes:
         shows_at = -1
         if daily.any():
             seen = np.zeros(len(self.steps), dtype=bool)
-            for s, course in zip(slots, key[1:], strict=True):
-                seen |= self._differs(s, course)
+            for s, way in zip(slots, key[1:], strict=True):
+                seen |= self._differs(s, way)
             if (daily & seen).any():
                 shows_at = self._first(daily & seen)
         value = self.values[self.filled(slots[0], key[1])[self.at[first]]]
@@ -236,9 +202,9 @@ class Outcomes:
             found = self._broken[key] = self._asked[i] & ~self._kept(i, slots, key[1:])
         return found
 
-    def _kept(self, i: int, slots: Sequence[int], courses: Sequence[int]) -> Bools:
+    def _kept(self, i: int, slots: Sequence[int], ways: Sequence[int]) -> Bools:
         promise = self.promises[i]
-        arrays = [self.filled(s, c) for s, c in zip(slots, courses, strict=True)]
+        arrays = [self.filled(s, c) for s, c in zip(slots, ways, strict=True)]
         if len(arrays) == 1:
             ok = self._met.get(i)
             if ok is None or len(ok) < len(self.values):
@@ -252,12 +218,13 @@ class Outcomes:
             kept = mine | ~together if promise.expect.ask == "with" else together | ~mine
         if promise.timing == "always":
             moving: dict[int, list[Wave]] = {}
-            for k, (s, c) in enumerate(zip(slots, courses, strict=True)):
-                for at, wave in self._moving[s, c].items():
-                    moving.setdefault(at, [()] * len(slots))[k] = wave
+            for k, (s, c) in enumerate(zip(slots, ways, strict=True)):
+                for at, wave in self.ways.moves(s, c).items():
+                    if at < len(kept):
+                        moving.setdefault(at, [()] * len(slots))[k] = wave
             for at, waves in moving.items():
                 if kept[at]:
-                    kept[at] = self._always(promise, slots, courses, at, waves)
+                    kept[at] = self._always(promise, slots, ways, at, waves)
         return kept
 
     def _works(self) -> Bools:
@@ -267,12 +234,12 @@ class Outcomes:
         return self._working
 
     def _always(
-        self, promise: Promise, slots: Sequence[int], courses: Sequence[int], at: int, waves: Sequence[Wave]
+        self, promise: Promise, slots: Sequence[int], ways: Sequence[int], at: int, waves: Sequence[Wave]
     ) -> bool:
         """Whether a promise is kept at every moment of a step: once its events have settled, and after each delay."""
         parent = self.steps[self.step_at[at]].parent
         values = []
-        for s, c in zip(slots, courses, strict=True):
+        for s, c in zip(slots, ways, strict=True):
             if parent >= 0:
                 values.append(self.values[self.filled(s, c)[self.at[parent]]])
             else:
@@ -289,9 +256,9 @@ class Outcomes:
         return True
 
     # what shows -------------------------------------------------------------------------------------------------
-    def _differs(self, slot: int, course: int) -> Bools:
+    def _differs(self, slot: int, way: int) -> Bools:
         """Where a person sees a device do something else than it should."""
-        here, right = self.filled(slot, course), self.filled(slot, self.base[slot])
+        here, right = self.filled(slot, way), self.filled(slot, RIGHT)
         if slot in self._speeds:
             speed = np.array([abs(v) if isinstance(v, float) else 0.0 for v in self.values])
             differ: Bools = np.abs(speed[here] - speed[right]) >= SEEN_SPEED
@@ -317,7 +284,7 @@ class Outcomes:
         for s in sorted(slots & set(over)):
             key = (s, over[s])
             if key not in self._shown:
-                here, right = self.filled(*key), self.filled(s, self.base[s])
+                here, right = self.filled(*key), self.filled(s, RIGHT)
                 works = self._works()
                 mask = (works[here] != works[right]) & self.daily
                 if s in self.alarms:
@@ -330,7 +297,7 @@ class Outcomes:
 
     def value(self, slot: int, over: Mapping[int, int], step: int) -> Any:
         """What a slot ends a step with."""
-        return self.values[self.filled(slot, over.get(slot, self.base[slot]))[self.at[step]]]
+        return self.values[self.filled(slot, over.get(slot, RIGHT))[self.at[step]]]
 
 
 def is_daily(facts: Mapping[str, str]) -> bool:
@@ -350,4 +317,4 @@ def is_daily(facts: Mapping[str, str]) -> bool:
     return True
 
 
-__all__ = ["SILENT", "Break", "Outcomes", "is_daily"]
+__all__ = ["Break", "Outcomes", "is_daily"]

@@ -25,11 +25,9 @@ from galleyproof.proof.collector import without_collector
 from galleyproof.proof.judge import found_words
 from galleyproof.proof.model import Promise, Step
 from galleyproof.proof.outcomes import Break, Outcomes
-from galleyproof.proof.patch import NeedsPlainWayError
 from galleyproof.proof.promises import effect_slots, promises_of
-from galleyproof.proof.ripple import NeverSettlesError
 from galleyproof.proof.slips import KINDS, Protection, Slip, all_slips
-from galleyproof.proof.trials import Trials
+from galleyproof.proof.trials import Trials, Tried
 
 Class = Literal["hidden", "announced", "obvious", "harmless"]
 CLASSES: tuple[Class, ...] = ("hidden", "announced", "obvious", "harmless")
@@ -172,17 +170,15 @@ class _Work:
         watched = set(effects.values())
         watched |= {name for p in self.promises for name in (p.slot, *p.expect.others)}
         self.trials = Trials(job, design, library, watched)
-        grid = self.trials.grid
         alarms = [effects[d.tag] for d in design.devices if d.type in ("horn", "alarm_module")]
         self.outcomes = Outcomes(
             self.trials.steps,
             self.promises,
             self.trials.slot,
-            grid.values,
-            grid.base,
+            self.trials.dark,
             effects,
             alarms,
-            self.trials.courses,
+            self.trials.ways,
         )
         self.plainly = 0
 
@@ -191,19 +187,20 @@ class _Work:
         lost = KINDS[slip.kind].protection
         if lost is not None:
             return _protection(slip, lost)
-        restless: tuple[str, ...] = ()
         try:
-            over = self.trials.over(slip.change)
-        except (NeedsPlainWayError, NeverSettlesError):
+            tried = self._tried(slip)
+        except CircuitError as error:
+            return Outcome(slip, "obvious", (), f"something burns or trips at once: {error}")
+        over = {s: way for s, way in tried.over.items() if s in self.outcomes.watched}
+        return self._sort(slip, over, tried.restless)
+
+    def _tried(self, slip: Slip) -> Tried:
+        try:
+            return self.trials.over(slip.change)
+        except CircuitError:
+            # what a patch cannot hold; and where two buses meet, the plain machine knows which contact joins them
             self.plainly += 1
-            try:
-                over, restless = self.trials.plainly(slip.change)
-            except CircuitError as error:
-                return Outcome(slip, "obvious", (), f"something burns or trips at once: {error}")
-        if not restless:
-            restless = self.trials.hunting(over)
-        over = {s: c for s, c in over.items() if s in self.outcomes.watched}
-        return self._sort(slip, over, restless)
+            return self.trials.plainly(slip.change)
 
     def _sort(self, slip: Slip, over: Mapping[int, int], restless: tuple[str, ...]) -> Outcome:
         judged = self.outcomes

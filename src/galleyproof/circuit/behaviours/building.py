@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from galleyproof.circuit.behaviours._registry import Made, behaviour
-from galleyproof.circuit.rules import After, Rule, Values
+from galleyproof.circuit.rules import After, Levels, Rule, Values
 
 SHUNT_PICK_UP_RATIO = 0.75
 """Coil window of a shunt trip: 75 % to 110 % of rated volts (IEC 60947-2 allows 70 % to 110 %) [ratio]."""
@@ -76,7 +76,13 @@ def breaker(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     if weak:
         outputs += (made.slot("lost"),)
         initial += (False,)
-    yield Rule(made.tag, "breaker", inputs, outputs, initial, act)
+    looks: dict[str, Levels] = {}
+    for n, way in enumerate(made.slots(ways, ".amps_ac"), 1):
+        looks[way] = Levels(tuple(sorted({1.35 * rated, 5.0 * rated} | ({WEAK_A} if n == weak else set()))))
+    if shunt:
+        for s in inputs[-2:]:
+            looks[s] = Levels(((UNDERVOLTAGE_RATIO if undervoltage else SHUNT_PICK_UP_RATIO) * coil_v,))
+    yield Rule(made.tag, "breaker", inputs, outputs, initial, act, looks)
 
 
 @behaviour("protector")
@@ -100,6 +106,7 @@ def protector(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
         (made.slot("tripped"), made.slot("handle"), *made.slots(poles)),
         (False, False, *([True] * len(poles))),
         act,
+        dict.fromkeys(made.slots(ways, ".amps_ac"), Levels((5.0 * rated,))),
     )
 
 
@@ -150,6 +157,10 @@ def power_supply(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
         (made.slot(output), made.slot("overloaded")),
         (0.0, False),
         act,
+        {
+            made.slot(f"{roles['input_part']}.ac"): Levels((0.75 * volts,)),
+            **({} if soft_a else {made.slot(f"{output}.amps_dc"): Levels((1.5 * max_a,))}),
+        },
     )
 
 
@@ -226,4 +237,8 @@ def listener(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
         powered = len(values) == 1 or abs(values[1]) >= 18.0
         return (powered and values[0] >= least and not deaf,)
 
-    yield Rule(made.tag, "listener", tuple(inputs), (made.slot("online"),), (False,), act)
+    looks = {inputs[0]: Levels((least,), signed=True)}
+    if power:
+        looks[inputs[1]] = Levels((18.0,))
+
+    yield Rule(made.tag, "listener", tuple(inputs), (made.slot("online"),), (False,), act, looks)

@@ -12,7 +12,7 @@ from typing import Any
 
 from galleyproof.circuit.behaviours._curves import sensor_degc
 from galleyproof.circuit.behaviours._registry import Made, behaviour
-from galleyproof.circuit.rules import After, Rule, Values
+from galleyproof.circuit.rules import After, Levels, Rule, Values
 from galleyproof.design.model import (
     POINT_PART,
     FanLogic,
@@ -63,6 +63,7 @@ def _life(made: Made) -> Iterable[Rule]:
         (made.slot("alive"), *made.slots(sources), *made.slots(talks)),
         (False, *([0.0] * len(sources)), *([False] * len(talks))),
         act,
+        {made.slot("logic.dc"): Levels((LOGIC_V,), signed=True)},
     )
 
 
@@ -89,6 +90,7 @@ def _points(made: Made, controller: str) -> Iterable[Rule]:
                 (f"{use}>made",),
                 (None,),
                 lambda inputs, _now: (inputs[1] >= LOOP_MADE_V if inputs[0] else None,),
+                {made.slot(f"{part}.dc"): Levels((LOOP_MADE_V,), signed=True)},
             )
         elif point.kind is PointKind.RELAY_OUTPUT:
             yield Rule(

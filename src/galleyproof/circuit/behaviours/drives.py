@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from galleyproof.circuit.behaviours._registry import Made, behaviour
-from galleyproof.circuit.behaviours.fans import lines_live, speed_from_volts
-from galleyproof.circuit.rules import After, Rule, Values
+from galleyproof.circuit.behaviours.fans import asked, lines_live, speed_from_volts
+from galleyproof.circuit.rules import After, Levels, Rule, Values
 
 REFERENCE_OHM = 100_000.0
 """Input of a 0-10 V reference (common practice) [ohm]."""
@@ -84,4 +84,8 @@ def drive(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
         *made.slots(healthy_parts),
     )
     initial = (0.0, False, reference_ohm, *([0.0] * len(outputs)), *([0.0] * len(own)), *([False] * len(healthy_parts)))
-    yield Rule(made.tag, "drive", inputs, slots, initial, act)
+    looks: dict[str, Any] = dict.fromkeys(made.slots(lines, ".ac"), Levels((0.8 * rated,)))
+    looks |= dict.fromkeys(made.slots(outputs, ".amps_ac"), Levels((3.0 * limit_a,)))
+    looks[made.slot(f"{roles['run_part']}.dc")] = Levels((5.0,))
+    looks[made.slot(f"{roles['reference_part']}.dc")] = asked
+    yield Rule(made.tag, "drive", inputs, slots, initial, act, looks)

@@ -9,7 +9,7 @@ from typing import Any
 
 from galleyproof.circuit.behaviours._registry import Made, behaviour
 from galleyproof.circuit.behaviours.relays import DROP_OUT_RATIO
-from galleyproof.circuit.rules import After, Rule, Values
+from galleyproof.circuit.rules import After, Levels, Rule, Values
 
 LEAST_SPEED_V = 1.0
 """Below this an EC fan or drive stands still on its 0-10 V reference (common practice) [V]."""
@@ -18,6 +18,11 @@ LEAST_SPEED_V = 1.0
 def speed_from_volts(volts: float) -> float:
     """Speed asked for by a 0-10 V reference [ratio]."""
     return 0.0 if volts < LEAST_SPEED_V else round(min(volts / 10.0, 1.0), 2)
+
+
+def asked(volts: float) -> float:
+    """The reference that stands for all that ask for the same speed. [V]."""
+    return 10.0 * speed_from_volts(volts)
 
 
 def lines_live(volts: tuple[complex, ...], rated_v: float) -> bool:
@@ -38,7 +43,8 @@ def motor_1(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     def act(inputs: Values, _now: Values) -> Values:
         return (1.0 if abs(inputs[0]) >= 0.8 * rated and not bare else 0.0,)
 
-    yield Rule(made.tag, "motor", (made.slot(f"{roles['winding_part']}.ac"),), (made.slot("speed"),), (0.0,), act)
+    winding = made.slot(f"{roles['winding_part']}.ac")
+    yield Rule(made.tag, "motor", (winding,), (made.slot("speed"),), (0.0,), act, {winding: Levels((0.8 * rated,))})
 
 
 @behaviour("motor_3")
@@ -96,7 +102,11 @@ def ec_fan(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
             speed = 1.0 if speed >= 0.5 else 0.0
         return (speed, *([1.0 if live else 0.0] * len(own)))
 
-    yield Rule(made.tag, "EC fan", inputs, (made.slot("speed"), *made.slots(own)), (0.0,) * (1 + len(own)), act)
+    looks: dict[str, Any] = dict.fromkeys(made.slots(lines, ".ac"), Levels((0.8 * rated,)))
+    looks[made.slot(f"{roles['reference_part']}.dc")] = asked
+    if run:
+        looks[made.slot(f"{run}.dc")] = Levels((5.0,))
+    yield Rule(made.tag, "EC fan", inputs, (made.slot("speed"), *made.slots(own)), (0.0,) * (1 + len(own)), act, looks)
 
 
 @behaviour("ec_load")
@@ -141,6 +151,10 @@ def makeup_unit(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
             speed = After(delay_s, wanted)
         return (speed, called, *([1.0 if live else 0.0] * len(own)))
 
+    looks: dict[str, Any] = dict.fromkeys(made.slots(lines, ".ac"), Levels((0.8 * rated,)))
+    looks[made.slot(f"{roles['run_part']}.{form}")] = Levels(tuple(sorted((DROP_OUT_RATIO * run_v, least * run_v))))
+    if reference:
+        looks[made.slot(f"{reference}.dc")] = asked
     yield Rule(
         made.tag,
         "make-up unit",
@@ -148,4 +162,5 @@ def makeup_unit(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
         (made.slot("speed"), made.slot("called"), *made.slots(own)),
         (0.0, False, *([0.0] * len(own))),
         act,
+        looks,
     )

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from galleyproof.circuit.behaviours._registry import Made, behaviour
-from galleyproof.circuit.rules import Rule, Values
+from galleyproof.circuit.rules import Levels, Rule, Values
 
 
 @behaviour("fire_switch")
@@ -38,4 +38,4 @@ def alarm_module(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     def act(inputs: Values, _now: Values) -> Values:
         return (abs(inputs[0]) > 6.0,)
 
-    yield Rule(made.tag, "alarm module", (made.slot(f"{roles['sense_part']}.dc"),), (made.slot("on"),), (False,), act)
+    yield Rule(made.tag, "alarm module", (made.slot(f"{roles['sense_part']}.dc"),), (made.slot("on"),), (False,), act, {made.slot(f"{roles['sense_part']}.dc"): Levels((6.0,))})

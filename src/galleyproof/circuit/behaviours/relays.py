@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from galleyproof.circuit.behaviours._registry import Made, behaviour
-from galleyproof.circuit.rules import After, Rule, Values
+from galleyproof.circuit.rules import After, Levels, Rule, Values
 
 PICK_UP_RATIO = 0.80
 """Least coil voltage that surely pulls in: IEC 60947-4-1 asks for 85 %, relays do at 80 % [ratio]."""
@@ -22,6 +22,12 @@ def pulled(volts: float, rated_v: float, was: bool) -> bool:
     if ratio <= DROP_OUT_RATIO:
         return False
     return was
+
+
+def coil_levels(rated_v: float) -> Levels:
+    """What a coil tells apart. [V]."""
+    # as ``pulled`` computes it: a ratio compared, so the volts beside the exact limit are kept apart too
+    return Levels((DROP_OUT_RATIO * rated_v, PICK_UP_RATIO * rated_v))
 
 
 def coil_volts(ac: complex, dc: float, form: str) -> float:
@@ -52,6 +58,7 @@ def relay(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
         (made.slot("in"), *made.slots(make), *made.slots(broken)),
         (False, *([False] * len(make)), *([True] * len(broken))),
         act,
+        {coil: coil_levels(rated)},
     )
 
 
@@ -86,6 +93,7 @@ def overload(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
         (made.slot("tripped"), made.slot("button"), *made.slots(broken), *made.slots(make)),
         (False, False, *([True] * len(broken)), *([False] * len(make))),
         act,
+        dict.fromkeys(made.slots(heaters, ".amps_ac"), Levels((1.25 * setting_a,))),
     )
 
 
@@ -98,7 +106,7 @@ def valve(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     def act(inputs: Values, now: Values) -> Values:
         return (pulled(abs(inputs[0]), rated, now[0]),)
 
-    yield Rule(made.tag, "valve", (made.slot(f"{roles['coil_part']}.{form}"),), (made.slot("open"),), (False,), act)
+    yield Rule(made.tag, "valve", (made.slot(f"{roles['coil_part']}.{form}"),), (made.slot("open"),), (False,), act, {made.slot(f"{roles['coil_part']}.{form}"): coil_levels(rated)})
 
 
 @behaviour("damper")
@@ -121,7 +129,7 @@ def damper(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
         return (following, bool(powered and is_open)) if end else (following,)
 
     outputs = (made.slot("open"), made.slot(str(end))) if end else (made.slot("open"),)
-    yield Rule(made.tag, "damper", (made.slot(f"{roles['motor_part']}.{form}"),), outputs, (False,) * len(outputs), act)
+    yield Rule(made.tag, "damper", (made.slot(f"{roles['motor_part']}.{form}"),), outputs, (False,) * len(outputs), act, {made.slot(f"{roles['motor_part']}.{form}"): Levels((PICK_UP_RATIO * rated,))})
 
 
 @behaviour("push_button")
@@ -151,4 +159,5 @@ def indicator(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     def act(inputs: Values, _now: Values) -> Values:
         return (min(abs(v) for v in inputs) >= 0.8 * rated,)
 
-    yield Rule(made.tag, "load", made.slots(parts, f".{form}"), (made.slot("on"),), (False,), act)
+    volts = made.slots(parts, f".{form}")
+    yield Rule(made.tag, "load", volts, (made.slot("on"),), (False,), act, dict.fromkeys(volts, Levels((0.8 * rated,))))

@@ -7,7 +7,7 @@ from typing import Any
 
 from galleyproof.circuit.behaviours._curves import sensor_ohm
 from galleyproof.circuit.behaviours._registry import Made, behaviour
-from galleyproof.circuit.rules import Rule, Values
+from galleyproof.circuit.rules import Levels, Rule, Values
 
 COLD_DEGF = 75.0
 HOT_DEGF = 160.0
@@ -62,6 +62,7 @@ def current_switch(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
         made.slots(make),
         (False,) * len(make),
         act,
+        {f"{made.word('around')}.amps_ac": Levels((least_a,))},
     )
 
 

@@ -1,0 +1,541 @@
+"""A job laid out for the compiled walk: its units as arrays, the run of the right wiring, and a slip's units in place.
+
+A *unit* is an island, a device's rule, or the sum of what islands draw from a bus.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from galleyproof.circuit.island import Island
+from galleyproof.circuit.machine import Machine
+from galleyproof.circuit.rules import Levels, Rule
+from galleyproof.errors import CircuitError
+from galleyproof.proof.compiled import DONE, FULL, GONE, ISLAND, RULE, STIFF, SUM, SUMS_COUNT, Arrays, Ask
+from galleyproof.proof.model import Step
+from galleyproof.proof.numbers import Numbers
+from galleyproof.proof.packed import Look, looks_of, packed
+from galleyproof.proof.patch import NeedsPlainWayError, Patch, same_answers
+
+ROOM_SLOTS, ROOM_UNITS, ROOM_WIRES = 400, 64, 40_000
+"""Room for what slips add. [-]"""
+FIRST_LAW = 1 << 30
+"""Laws of rules begin here; below are islands, one number for each that was ever laid."""
+MOST_ISLANDS, ROOM_INTS, ROOM_FLOATS = 400_000, 200_000, 200_000
+MEMO, ROWS = 1 << 18, 1 << 23
+DEPTH, MOST_NODES, MOST_PARTS = 64, 500, 5000
+MOST_EVENTS, MOST_OUT, TAKEN, AGAIN = 200_000, 1_000_000, 1 << 13, 1 << 18
+ALL_SUMS = 2
+"""Buses are summed, and their sums taken as they are."""
+
+
+def preorder(parents: Sequence[int]) -> tuple[list[int], list[int]]:
+    """Place of each step on a walk through their tree, and the place behind the last one below it.
+
+    Args:
+        parents: Parent of each step, -1 for none; a parent stands before its children.
+    """
+    n = len(parents)
+    kids: list[list[int]] = [[] for _ in range(n + 1)]
+    for index, parent in enumerate(parents):
+        kids[parent].append(index)
+    at, end = [0] * n, [n] * n
+    count = 0
+    stack = [(k, False) for k in reversed(kids[-1])]
+    while stack:
+        index, done = stack.pop()
+        if done:
+            end[index] = count
+            continue
+        at[index] = count
+        count += 1
+        stack.append((index, True))
+        stack += [(k, False) for k in reversed(kids[index])]
+    return at, end
+
+
+class Board:
+    """A machine laid out.
+
+    Args:
+        machine: The job's, as it should be.
+        steps: The tree of situations.
+        watched: Slots of which walks tell.
+        library: The compiled walk.
+
+    Attributes:
+        slot: Number of each slot, those of slips' rules among them.
+        numbers: Numbers of values.
+        place_of: Place of each step on a walk through the tree.
+        end: Place behind the last step below each.
+        row: Numbers of all slots' values by place; the last row is the dark.
+    """
+
+    def __init__(self, machine: Machine, steps: Sequence[Step], watched: Collection[int], library: Any) -> None:
+        self.machine, self.steps = machine, tuple(steps)
+        self._walk = library
+        self.arrays = Arrays()
+        self.struct = self.arrays.struct
+        self._failed: Exception | None = None
+        self.struct.ask = Ask(self._asked)
+        self.slot = dict(machine.slot)
+        self.numbers = Numbers(self.arrays, library)
+        dark = self._lay_slots()
+        self._lay_units()
+        self._lay_islands()
+        self._lay_tree(dark)
+        self._lay_walk(watched)
+        self._walk_right()
+
+    # once ---------------------------------------------------------------------------------------------------
+    def _lay_slots(self) -> list[Any]:
+        """Slots: the machine's, what each island draws from a bus that is watched, and room. Gives the dark."""
+        machine = self.machine
+        dark: list[Any] = list(machine.dark().values)
+        self.drawn: list[list[tuple[int, int]]] = []
+        self.buses: dict[int, list[int]] = {}
+        for k in range(len(machine.islands)):
+            mine = []
+            for place, amps in machine.watched_buses(k):
+                mine.append((place, len(dark)))
+                self.buses.setdefault(amps, []).append(len(dark))
+                dark.append(0.0)
+            self.drawn.append(mine)
+        self.spare: dict[int, int] = {}
+        for amps, parts in self.buses.items():
+            self.spare[amps] = len(dark)
+            parts.append(len(dark))
+            dark.append(0.0)
+        self.looks = looks_of(machine)
+        for island in machine.islands:
+            for r in island.readings:
+                s = self.slot[r.slot]
+                look = self.looks.get(s)
+                dark[s] = look(dark[s]) if look is not None else complex(dark[s]) if r.form == "ac" else dark[s]
+        self._next_slot = len(dark)
+        self.struct.n_slots = len(dark) + ROOM_SLOTS
+        return dark
+
+    def _lay_units(self) -> None:
+        machine, slot, arrays, struct = self.machine, self.slot, self.arrays, self.struct
+        islands, rules = machine.islands, machine.rules
+        ins = [tuple(slot[s] for s in i.key_slots) for i in islands]
+        outs = [
+            (*(slot[r.slot] for r in i.readings), *(s for _, s in self.drawn[k])) for k, i in enumerate(islands)
+        ]
+        ins += [tuple(slot[s] for s in r.inputs) for r in rules]
+        outs += [tuple(slot[s] for s in r.outputs) for r in rules]
+        ins += [tuple(parts) for parts in self.buses.values()]
+        outs += [(amps,) for amps in self.buses]
+        self.n_units = len(ins)
+        struct.n_units = self.n_units + ROOM_UNITS
+        for name in ("kind", "swapped", "law", "in_at", "in_n", "out_at", "out_n", "level_of_sum"):
+            arrays.lay(name, struct.n_units)
+        self._ins_used = self._lay_lists("ins", "in_at", "in_n", ins)
+        self._outs_used = self._lay_lists("outs", "out_at", "out_n", outs)
+        writer = arrays.lay("writer", struct.n_slots, -1)
+        for u, mine in enumerate(outs):
+            writer[list(mine)] = u
+        readers: list[list[int]] = [[] for _ in range(struct.n_slots)]
+        for u, mine in enumerate(ins):
+            for s in dict.fromkeys(mine):
+                readers[s].append(u)
+        arrays.give("reader_at", np.cumsum([0, *map(len, readers)]))
+        arrays.give("readers", np.array([u for mine in readers for u in mine], np.int32))
+        arrays.lay("more_at", struct.n_slots, -1)
+        arrays.lay("more", 2 * ROOM_WIRES)
+        first_rule, first_sum = len(islands), len(islands) + len(rules)
+        arrays.kind[first_rule:first_sum] = RULE
+        arrays.kind[first_sum : self.n_units] = SUM
+        arrays.kind[self.n_units :] = GONE
+        self._laws: dict[Any, list[tuple[int, Rule]]] = {}
+        self._next_law = FIRST_LAW
+        self.rule_of: dict[int, Rule] = {first_rule + r: rule for r, rule in enumerate(rules)}
+        for u, rule in self.rule_of.items():
+            arrays.law[u] = self._law(rule)
+        for n, amps in enumerate(self.buses):
+            look = self.looks.get(amps)
+            if isinstance(look, Levels) and not look.signed:
+                arrays.level_of_sum[first_sum + n] = look.bounds[0]
+
+    def _lay_lists(self, name: str, at: str, count: str, lists: Sequence[Sequence[int]]) -> int:
+        flat = [s for mine in lists for s in mine]
+        self.arrays.lay(name, len(flat) + ROOM_WIRES)[: len(flat)] = flat
+        lengths = [len(mine) for mine in lists]
+        getattr(self.arrays, count)[: len(lists)] = lengths
+        getattr(self.arrays, at)[: len(lists)] = np.cumsum([0, *lengths])[:-1]
+        return len(flat)
+
+    def _law(self, rule: Rule) -> int:
+        """Number of what a rule does: those of equal devices share what they have answered."""
+        code = getattr(rule.act, "__code__", rule.act)
+        known = self._laws.setdefault((code, len(rule.inputs), len(rule.outputs)), [])
+        for law, other in known:
+            if same_answers(other, rule):
+                return law
+        law = self._next_law
+        self._next_law += 1
+        known.append((law, rule))
+        return law
+
+    def _lay_islands(self) -> None:
+        arrays = self.arrays
+        laid = [
+            packed(island, [p for p, _ in self.drawn[k]], self.slot, self.looks)
+            for k, island in enumerate(self.machine.islands)
+        ]
+        self._ints_used = sum(len(i) for i, _ in laid)
+        self._floats_used = sum(len(f) for _, f in laid)
+        arrays.lay("ints", self._ints_used + ROOM_INTS)[: self._ints_used] = [x for i, _ in laid for x in i]
+        arrays.lay("floats", self._floats_used + ROOM_FLOATS)[: self._floats_used] = [x for _, f in laid for x in f]
+        n = len(laid)
+        arrays.lay("isle_int", MOST_ISLANDS)[:n] = np.cumsum([0, *(len(i) for i, _ in laid)])[:-1]
+        arrays.lay("isle_float", MOST_ISLANDS)[:n] = np.cumsum([0, *(len(f) for _, f in laid)])[:-1]
+        arrays.law[:n] = range(n)
+        self._island_of = {self.slot[r.slot]: k for k, i in enumerate(self.machine.islands) for r in i.readings}
+        self._next_island = n
+        for name in ("parent_of", "root_of", "group", "spot", "fixed", "held", "live", "seen"):
+            arrays.lay(name, MOST_NODES)
+        for name in ("held_ac", "held_dc", "ac", "dc"):
+            arrays.lay(name, MOST_NODES)
+        for name in ("end_a", "end_b", "dc_a", "dc_b", "from_", "to", "y_ac", "y_dc", "j_ac", "j_dc"):
+            arrays.lay(name, MOST_PARTS)
+        arrays.lay("matrix", MOST_NODES * (MOST_NODES + 1))
+
+    def _lay_tree(self, dark: Sequence[Any]) -> None:
+        arrays, struct, number = self.arrays, self.struct, self.numbers.of
+        parents = [s.parent for s in self.steps]
+        self.place_of, ends = preorder(parents)
+        n = len(parents)
+        struct.n_steps, struct.words = n, (n >> 6) + 1
+        row = self.row = arrays.lay("row", (n + 1, struct.n_slots))
+        row[:, : len(dark)] = [number(v) for v in dark]
+        parent, end = arrays.lay("parent", n, n), arrays.lay("end", n)
+        world = [self.slot[name] for name in sorted({name for s in self.steps for name in s.events})]
+        events: list[tuple[int, int, int]] = []
+        for index, step in enumerate(self.steps):
+            p = self.place_of[index]
+            above = self.place_of[step.parent] if step.parent >= 0 else n
+            parent[p], end[p] = above, ends[index]
+            row[p, world] = row[above, world]
+            for name, value in step.events.items():
+                s, v = self.slot[name], number(value)
+                if row[above, s] != v:
+                    events.append((p, s, v))
+                    row[p, s] = v
+        arrays.lay("bits", (struct.n_slots, struct.words))
+        arrays.lay("unit_bits", (struct.n_units, struct.words))
+        self.end = np.array(ends)
+        self._world = [np.array([e[i] for e in events], np.int32) for i in range(3)]
+        step_at, slots, values = self._world
+        none = np.zeros(len(events))
+        self._lay_events(step_at, slots, none, none.astype(np.int32), values)
+
+    def _lay_events(self, step: Any, slot: Any, time_s: Any, turn: Any, value: Any) -> None:
+        """Changes in the order of steps and moments."""
+        arrays = self.arrays
+        order = np.lexsort((turn, time_s, step))
+        arrays.give("event_at", np.searchsorted(step[order], np.arange(len(self.steps) + 2)))
+        arrays.give("event_slot", slot[order])
+        arrays.give("event_s", time_s[order])
+        arrays.give("event_turn", turn[order])
+        arrays.give("event_value", value[order])
+        arrays.lay("event_mark", len(order))
+
+    def _lay_walk(self, watched: Collection[int]) -> None:
+        arrays, struct = self.arrays, self.struct
+        slots, units = struct.n_slots, struct.n_units
+        by_slot = "now before written heard role mine theirs pending due_s due waiting moved move_value largest own"
+        by_unit = "placed working works ever awake queued follows restless queue woken place following"
+        for name in by_slot.split():
+            arrays.lay(name, slots)
+        for name in by_unit.split():
+            arrays.lay(name, units)
+        for name in ("crew_n", "crew_set", "node"):
+            arrays.lay(name, DEPTH)
+        arrays.lay("saved", (DEPTH, slots))
+        arrays.lay("crew", (DEPTH, units))
+        arrays.lay("touched", (DEPTH, struct.words))
+        arrays.lay("watch", slots, -1)[sorted(watched)] = 1
+        struct.memo_size, struct.memo_rows, struct.rows_used = MEMO, ROWS, 1
+        arrays.lay("memo_mark", MEMO)
+        arrays.lay("memo_at", MEMO)
+        arrays.lay("rows", ROWS)
+        struct.event_most, struct.out_most = MOST_EVENTS, MOST_OUT
+        for name in ("step_slot", "step_turn", "step_value", "step_s", "agenda", "base"):
+            arrays.lay(name, MOST_EVENTS)
+        for name in ("out_step", "out_slot", "out_turn", "out_value", "out_s"):
+            arrays.lay(name, MOST_OUT)
+        struct.taken_size, struct.again_most, struct.asked_size = TAKEN, AGAIN, TAKEN
+        for name in ("taken", "taken_run", "taken_at", "taken_n", "asked", "asked_run", "asked_place"):
+            arrays.lay(name, TAKEN)
+        for name in ("again_slot", "again_turn", "again_value", "again_s"):
+            arrays.lay(name, AGAIN)
+        # an answer, and what a unit reads, are at most all slots
+        arrays.lay("key", 2 * slots + DEPTH)
+        arrays.lay("given", 2 * slots)
+        # any odd numbers do, as long as they are the same in every run
+        salt = np.random.default_rng(1).integers(0, 1 << 63, slots, np.uint64)
+        arrays.give("salt", 2 * salt + np.uint64(1))
+        struct.placed_island = -1
+
+    def _walk_right(self) -> None:
+        """The run of the right wiring: its rows, and the changes of every slot."""
+        struct, arrays = self.struct, self.arrays
+        for sums in (0, 1):
+            struct.sums, struct.n_out = sums, 0
+            self._walk.all_to_work(self.arrays.at)
+            reason = self._walk.walked_first(self.arrays.at)
+            if reason != SUMS_COUNT:
+                break
+        self._told(reason)
+        self._sums = int(struct.sums)
+        n = int(struct.n_out)
+        step, slot, value = self._world
+        none = np.zeros(len(step))
+        self._lay_events(
+            np.concatenate([arrays.out_step[:n], step]),
+            np.concatenate([arrays.out_slot[:n], slot]),
+            np.concatenate([arrays.out_s[:n], none]),
+            np.concatenate([arrays.out_turn[:n], none.astype(np.int32)]),
+            np.concatenate([arrays.out_value[:n], value]),
+        )
+        self._walk.set_bits(self.arrays.at)
+        self._unit_bits = arrays.unit_bits.copy()
+
+    def _asked(self, unit: int, n: int, key: Any, given: Any) -> int:
+        """A rule's answer, asked for by the walk."""
+        try:
+            rule = self.rule_of[unit]
+            value = self.numbers.value
+            k = 1 + len(rule.inputs)
+            after = rule.act(tuple([value(i) for i in key[1:k]]), tuple([value(i) for i in key[k:n]]))
+            for i, v in enumerate(after):
+                given[i] = self.numbers.answer(v)
+            return len(after)
+        except Exception as error:  # noqa: BLE001 - carried over the compiled walk, and raised behind it
+            self._failed = error
+            return -1
+
+    def _told(self, reason: int) -> None:
+        """Raise what ended a walk before its end."""
+        if self._failed is not None:
+            failed, self._failed = self._failed, None
+            raise failed
+        if reason == STIFF:
+            raise CircuitError("a closed contact joins two stiff buses of different voltage without any conductor")
+        if reason != DONE:
+            raise NeedsPlainWayError("more than the compiled walk has room for")
+
+    # a slip -------------------------------------------------------------------------------------------------
+    def place(self, patch: Patch) -> Callable[[], None]:
+        """Put a slip's units in their places; what is given back takes them away again.
+
+        Raises:
+            NeedsPlainWayError: There is no room for them.
+        """
+        put = _Placed(self)
+        anew = [rule for rule in (*patch.rules.values(), *patch.more) if rule is not None]
+        looks = self._looks_with(anew)
+        if patch.island is not None:
+            first, *rest = patch.islands
+            drawn = self._drawn_by(patch)
+            which = self._lay_island(patch.island, [p for p, _ in drawn], looks)
+            outs = [*(self.slot[r.slot] for r in patch.island.readings), *(s for _, s in drawn)]
+            put.unit(first, ISLAND, which, [self.slot[s] for s in patch.island.key_slots], outs)
+            for k in rest:
+                put.unit(k, GONE, 0, (), ())
+        for k in self._looked_at_anew(looks) - set(patch.islands):
+            # the same island, its readings told apart as the changed rules tell them apart
+            island = self.machine.islands[k]
+            which = self._lay_island(island, [p for p, _ in self.drawn[k]], looks)
+            outs = [*(self.slot[r.slot] for r in island.readings), *(s for _, s in self.drawn[k])]
+            put.unit(k, ISLAND, which, [self.slot[s] for s in island.key_slots], outs)
+        for rule in anew:
+            self._make_room(rule)
+        first_rule = len(self.machine.islands)
+        for r, changed in patch.rules.items():
+            if changed is None:
+                put.unit(first_rule + r, GONE, 0, (), [self.slot[s] for s in self.machine.rules[r].outputs])
+            else:
+                put.rule(first_rule + r, changed, self._law(changed))
+        for n, rule in enumerate(patch.more):
+            put.rule(self.n_units + n, rule, self._law(rule))
+        summed = {s for rule in anew for name in rule.inputs if (s := self.slot[name]) in self.buses}
+        first_sum = first_rule + len(self.machine.rules)
+        for n, (amps, parts) in enumerate(self.buses.items()):
+            if amps in summed:
+                # on the right wiring nobody could be moved by the sum, and it was left out
+                put.unit(first_sum + n, SUM, 0, parts, (amps,))
+        self.struct.sums = ALL_SUMS if summed else self._sums
+        self.struct.placed_island = patch.islands[0] if patch.islands else -1
+        put.done()
+        return put.undo
+
+    def _looks_with(self, anew: Sequence[Rule]) -> Mapping[int, Look]:
+        """How readings are looked at with some rules in place."""
+        other: dict[int, Look | None] = {}
+        for rule in anew:
+            for name in rule.inputs:
+                s = self.slot.get(name, -1)
+                known, look = other.get(s, self.looks.get(s)), rule.looks.get(name)
+                if known is None or known == look:
+                    continue
+                both = isinstance(known, Levels) and isinstance(look, Levels) and known.signed == look.signed
+                other[s] = known.among(look) if both else None  # type: ignore[union-attr]
+        if not other:
+            return self.looks
+        looks = {**self.looks, **{s: look for s, look in other.items() if look is not None}}
+        return {s: look for s, look in looks.items() if other.get(s, look) is not None}
+
+    def _looked_at_anew(self, looks: Mapping[int, Look]) -> set[int]:
+        """Islands with a reading that is looked at otherwise than on the right wiring."""
+        if looks is self.looks:
+            return set()
+        return {self._island_of[s] for s, look in self.looks.items() if looks.get(s) != look and s in self._island_of}
+
+    def _lay_island(self, island: Island, drawn: Sequence[int], looks: Mapping[int, Look]) -> int:
+        ints, floats = packed(island, drawn, self.slot, looks)
+        which = self._next_island
+        a, b = self._ints_used, self._floats_used
+        arrays = self.arrays
+        too_large = (
+            a + len(ints) > len(arrays.ints)
+            or b + len(floats) > len(arrays.floats)
+            or len(island.nodes) + len(island.fixed_nodes) > MOST_NODES
+            or len(island.branches) + len(island.sources) > MOST_PARTS
+        )
+        if which >= MOST_ISLANDS or too_large:
+            raise NeedsPlainWayError("an island larger than the compiled walk has room for")
+        self._next_island += 1
+        self._ints_used += len(ints)
+        self._floats_used += len(floats)
+        arrays.ints[a : a + len(ints)] = ints
+        arrays.floats[b : b + len(floats)] = floats
+        arrays.isle_int[which], arrays.isle_float[which] = a, b
+        return which
+
+    def _make_room(self, rule: Rule) -> None:
+        """Slots for what a changed rule writes and the rules of the design do not."""
+        for name, value in zip(rule.outputs, rule.initial, strict=True):
+            if name in self.slot:
+                continue
+            if self._next_slot >= self.struct.n_slots:
+                raise NeedsPlainWayError("more slots than the compiled walk has room for")
+            self.slot[name] = self._next_slot
+            self.row[:, self._next_slot] = self.numbers.of(value)
+            self._next_slot += 1
+
+    def _drawn_by(self, patch: Patch) -> list[tuple[int, int]]:
+        """Where a new island tells what it draws; slots of those it replaces that it does not need stay at 0."""
+        assert patch.island is not None
+        free = [
+            (amps, s)
+            for k in patch.islands
+            for (_, s), (_, amps) in zip(self.drawn[k], self.machine.watched_buses(k), strict=True)
+        ]
+        found: list[tuple[int, int]] = []
+        for place, (node, *_) in enumerate(patch.island.fixed_nodes):
+            amps = self.machine.bus_slot(node)
+            if amps is None:
+                continue
+            mine = next((f for f in free if f[0] == amps), None)
+            if mine is not None:
+                free.remove(mine)
+            found.append((place, mine[1] if mine else self.spare[amps]))
+        return found + [(-1, s) for _, s in free]
+
+    def walk(self) -> None:
+        """Walk through the tree with what has been put in place.
+
+        Raises:
+            CircuitError: The network has no solution in some state.
+            NeedsPlainWayError: There is no room for it.
+        """
+        struct = self.struct
+        reason = self._walk.walked(self.arrays.at)
+        if reason == SUMS_COUNT:
+            struct.sums = 1
+            reason = self._walk.walked(self.arrays.at)
+        if reason == FULL:
+            # what was remembered of slips long gone is in the way
+            self.arrays.memo_at[:] = 0
+            struct.memo_used, struct.rows_used = 0, 1
+            reason = self._walk.walked(self.arrays.at)
+        self._told(reason)
+
+    def restless(self) -> tuple[str, ...]:
+        """Devices that started and dropped out without end in the last walk."""
+        if not self.struct.restless_seen:
+            return ()
+        units = np.flatnonzero(self.arrays.restless).tolist()
+        return tuple(sorted({self.rule_of[u].owner for u in units if u in self.rule_of}))
+
+
+class _Placed:
+    """Units of one slip, and what stood in their places."""
+
+    def __init__(self, board: Board) -> None:
+        self._board = board
+        self._before: list[tuple[int, ...]] = []
+        self._units: list[int] = []
+        self._rules: dict[int, Rule | None] = {}
+        self._heard: list[int] = []
+        self._told: list[int] = []
+        self._ins, self._outs, self._more = board._ins_used, board._outs_used, 0
+        self._lists = board._ints_used, board._floats_used
+
+    def unit(self, u: int, kind: int, law: int, ins: Sequence[int], outs: Sequence[int]) -> None:
+        """Put a unit in the place of another."""
+        a = self._board.arrays
+        if max(self._ins + len(ins) - len(a.ins), self._outs + len(outs) - len(a.outs)) > 0 or u >= len(a.kind):
+            self.undo()
+            raise NeedsPlainWayError("more units than the compiled walk has room for")
+        self._before.append((u, *(int(x[u]) for x in (a.kind, a.law, a.in_at, a.in_n, a.out_at, a.out_n))))
+        a.kind[u], a.law[u], a.swapped[u] = kind, law, 1
+        a.in_at[u], a.in_n[u] = self._ins, len(ins)
+        a.ins[self._ins : self._ins + len(ins)] = ins
+        self._ins += len(ins)
+        a.out_at[u], a.out_n[u] = self._outs, len(outs)
+        a.outs[self._outs : self._outs + len(outs)] = outs
+        self._outs += len(outs)
+        for s in dict.fromkeys(ins):
+            a.more[2 * self._more], a.more[2 * self._more + 1] = u, a.more_at[s]
+            a.more_at[s] = self._more
+            self._more += 1
+        self._heard += ins
+        self._told += outs
+        a.writer[list(outs)] = u
+        self._units.append(u)
+
+    def rule(self, u: int, rule: Rule, law: int) -> None:
+        """Put a rule in the place of another."""
+        slot = self._board.slot
+        self._rules[u] = self._board.rule_of.get(u)
+        self._board.rule_of[u] = rule
+        self.unit(u, RULE, law, [slot[s] for s in rule.inputs], [slot[s] for s in rule.outputs])
+
+    def done(self) -> None:
+        """All are in place."""
+        self._board.struct.placed_n = len(self._units)
+        self._board.arrays.placed[: len(self._units)] = self._units
+
+    def undo(self) -> None:
+        """Everything stands as before."""
+        board, a = self._board, self._board.arrays
+        board._ints_used, board._floats_used = self._lists
+        for u, *stood in reversed(self._before):
+            a.kind[u], a.law[u], a.in_at[u], a.in_n[u], a.out_at[u], a.out_n[u] = stood
+            a.swapped[u] = 0
+            a.writer[a.outs[a.out_at[u] : a.out_at[u] + a.out_n[u]]] = u
+        a.unit_bits[self._units] = board._unit_bits[self._units]
+        a.more_at[self._heard] = -1
+        a.own[self._told] = 0.0
+        for u, rule in self._rules.items():
+            if rule is None:
+                board.rule_of.pop(u, None)
+            else:
+                board.rule_of[u] = rule

@@ -1,0 +1,84 @@
+"""Islands and looks as the compiled walk takes them: lists of places and of quantities."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+from galleyproof.circuit.island import Island
+from galleyproof.circuit.machine import Machine
+from galleyproof.circuit.rules import Levels
+from galleyproof.proof.compiled import AC, ASKED, LEVELS, PLAIN, RAW_AC, RAW_DC, SIGNED
+
+Look = Callable[[Any], Any]
+HOW = {"": 0, "factor": 1, "ohm": 2}
+
+
+def looks_of(machine: Machine) -> dict[int, Look]:
+    """For each reading, what stands for all values that those who read it cannot tell apart.
+
+    Left out are readings that somebody takes as they are, or that two look at differently.
+    """
+    looks: dict[int, Look] = {}
+    exact: set[int] = set()
+    for rule in machine.rules:
+        for name in rule.inputs:
+            s, look = machine.slot[name], rule.looks.get(name)
+            if look is None or looks.get(s, look) != look:
+                exact.add(s)
+            else:
+                looks[s] = look
+    return {s: look for s, look in looks.items() if s not in exact}
+
+
+def packed(
+    island: Island, drawn: Sequence[int], slot: Mapping[str, int], looks: Mapping[int, Look]
+) -> tuple[list[int], list[float]]:
+    """An island as ``solved`` in walk.c reads it.
+
+    Args:
+        island: The island.
+        drawn: Places among its fixed nodes whose DC current is told; -1 for one that it does not touch.
+        slot: Number of each slot.
+        looks: How readings are looked at.
+
+    Returns:
+        Whole numbers: counts, then links, fixed nodes, branches, sources, readings, drawn; and their quantities.
+    """
+    local = island.place
+    key = {s: i for i, s in enumerate(island.key_slots)}
+    parts = (island.nodes, island.fixed_nodes, island.links, island.branches, island.sources, island.readings, drawn)
+    ints = [len(part) for part in parts]
+    floats: list[float] = []
+    for link in island.links:
+        ints += (local[link.a], local[link.b], key[link.slot])
+    for _, v_ac, v_dc, names in island.fixed_nodes:
+        places = [key[n] for n in names.split("*") if n]
+        ints += (len(places), *places)
+        floats += (v_ac.real, v_ac.imag, v_dc)
+    branch_at: dict[str, int] = {}
+    for b in island.branches:
+        branch_at[b.name] = len(branch_at)
+        ints += (local[b.a], local[b.b], HOW[b.how], key[b.slot] if b.slot else -1)
+        floats += (b.y_ac.real, b.y_ac.imag, b.g_dc)
+    source_at: dict[str, int] = {}
+    for s in island.sources:
+        source_at[s.name] = len(source_at)
+        ints += (local[s.a], local[s.b], key[s.slot] if s.slot else -1)
+        floats += (s.v_ac.real, s.v_ac.imag, s.v_dc, s.ohm)
+    for r in island.readings:
+        look = looks.get(slot[r.slot])
+        form = AC if r.form == "ac" else PLAIN
+        bounds: tuple[float, ...] = ()
+        if isinstance(look, Levels):
+            how, bounds = (SIGNED if look.signed else LEVELS), look.bounds
+        else:
+            how = ASKED if look is not None else RAW_AC if form == AC else RAW_DC
+        if r.of == "volts":
+            ints += (0, form, local[r.a], local[r.b], 0, how, len(bounds))
+        elif r.branch in branch_at:
+            ints += (1, form, 0, 0, branch_at[r.branch], how, len(bounds))
+        else:
+            ints += (2, form, 0, 0, source_at[r.branch], how, len(bounds))
+        floats += bounds
+    return [*ints, *drawn], floats

@@ -1,0 +1,1165 @@
+/* A slip walked through the tree of situations.
+ *
+ * Only the units that a slip can have changed are run, those at work; what all others do is known from the run of the
+ * right wiring. Within a step units take turns as the plain machine's do (circuit/machine.py): islands follow at once,
+ * all devices that have seen the changes of one round act together, and what they do is the next round's change;
+ * delays run out when nothing else moves. Where one of those at work does something else than in the right wiring, all
+ * that read it come to work too, and the step is taken again. Steps in which nothing moves that those at work read are
+ * passed over.
+ *
+ * Values are known by numbers, equal values by one number. What a unit answers is remembered under what it has read,
+ * so that a device's rule, which is Python, is asked once for each thing it can meet.
+ *
+ * board.py lays out the arrays; compiled.py names the struct's fields in the same order as here.
+ */
+#include <complex.h>
+#include <math.h>
+#include <stdint.h>
+#include <string.h>
+
+typedef double complex phasor;
+typedef int32_t i4;
+typedef int64_t i8;
+typedef uint64_t u8;
+typedef uint8_t u1;
+
+enum { ISLAND, RULE, SUM, GONE };                     /* kinds of units */
+enum { PLAIN, AC, WORD };                             /* forms of a value */
+enum { RAW_AC, RAW_DC, LEVELS, SIGNED, ASKED };       /* how a reading is looked at */
+enum { DONE, FULL, STIFF, FAILED, SUMS_COUNT };       /* how a walk ends */
+enum { MAX_TURNS = 60, MAX_MOMENTS = 24 };
+#define MAX_CONDUCTANCE 1e4
+
+typedef i4 (*Ask)(i4 unit, i4 n, const i4 *key, i4 *given);
+
+typedef struct {
+    /* sizes */
+    i8 n_steps, n_slots, n_units, words, memo_size, memo_rows, value_size, value_most, out_most, event_most;
+    i8 taken_size, again_most, asked_size;
+    /* what moves while walking */
+    i8 n_values, memo_used, rows_used, level, at_work, n_written, n_heard, n_events, n_base, n_out, n_moved, loaded;
+    i8 placed_n, run, n_taken, n_again, sums, restless_seen, asked_n, walks, steps_taken, placed_island, set_now;
+    Ask ask;
+    /* values */
+    double *re, *im;
+    u1 *form;
+    i4 *value_at;
+    double *after_s;
+    i4 *after_v;
+    /* memo */
+    u8 *memo_mark;
+    i4 *memo_at, *rows;
+    /* units */
+    u1 *kind, *swapped;
+    i4 *law, *in_at, *in_n, *ins, *out_at, *out_n, *outs, *reader_at, *readers, *more_at, *more, *writer;
+    double *level_of_sum;
+    /* islands */
+    i4 *isle_int, *isle_float, *ints;
+    double *floats;
+    /* tree */
+    i4 *parent, *end, *row, *event_at, *event_slot, *event_turn, *event_value;
+    double *event_s;
+    u8 *event_mark, *bits, *unit_bits;
+    /* walk */
+    i4 *now, *before, *saved, *node, *crew, *crew_n, *placed, *working, *written, *heard;
+    u1 *works, *ever, *role, *awake, *queued, *follows, *restless;
+    u8 *touched, *salt, *mine, *theirs;
+    i4 *watch;
+    u1 *pending;
+    double *due_s;
+    i4 *due, *waiting, *queue, *woken, *following, *moved, *move_value, *place;
+    i4 *step_slot, *step_turn, *step_value;
+    double *step_s;
+    i4 *agenda, *base;
+    i4 *out_step, *out_slot, *out_turn, *out_value;
+    double *out_s;
+    u8 *taken;
+    i4 *taken_run, *taken_at, *taken_n;
+    i4 *again_slot, *again_turn, *again_value;
+    double *again_s;
+    i4 *key, *given, *asked;
+    i8 *asked_run, *asked_place, *crew_set;
+    double *largest, *own;
+    /* solving */
+    i4 *parent_of, *root_of, *group, *spot, *end_a, *end_b, *dc_a, *dc_b, *from_, *to;
+    u1 *fixed, *held, *live, *seen;
+    phasor *held_ac, *held_dc, *ac, *dc, *y_ac, *y_dc, *j_ac, *j_dc, *matrix;
+} Board;
+
+/* numbers ------------------------------------------------------------------------------------------------------ */
+
+static inline u8 mixed(u8 h, u8 x) {
+    h = (h ^ x) * 0x9E3779B97F4A7C15u;
+    return h ^ (h >> 29);
+}
+
+static inline u8 bits_of(double x) {
+    u8 b;
+    memcpy(&b, &x, 8);
+    return b;
+}
+
+/* Number of a value; a new one if need be; -1 when there is no room. */
+i4 number_of(Board *b, i4 form, double re, double im) {
+    re += 0.0;
+    im += 0.0;
+    u8 mask = (u8)b->value_size - 1;
+    u8 p = mixed(mixed(17 + (u8)form, bits_of(re)), bits_of(im)) & mask;
+    for (; b->value_at[p] >= 0; p = (p + 1) & mask) {
+        i4 n = b->value_at[p];
+        if (b->form[n] == form && b->re[n] == re && b->im[n] == im) return n;
+    }
+    i4 n = (i4)b->n_values;
+    if (n >= b->value_most) return -1;
+    b->re[n] = re;
+    b->im[n] = im;
+    b->form[n] = (u1)form;
+    b->value_at[p] = n;
+    b->n_values = n + 1;
+    return n;
+}
+
+static u8 marked(const i4 *key, i4 n) {
+    u8 h = (u8)n;
+    for (i4 i = 0; i < n; i++) h = mixed(h, (u8)key[i]);
+    return h;
+}
+
+/* Where what was given to a key begins in the rows, or -1. */
+static i8 found(const Board *b, const i4 *key, i4 n, u8 h) {
+    u8 mask = (u8)b->memo_size - 1;
+    for (u8 p = h & mask; b->memo_at[p]; p = (p + 1) & mask) {
+        i4 at = b->memo_at[p];
+        if (b->memo_mark[p] == h && b->rows[at] == n && !memcmp(b->rows + at + 1, key, 4 * (size_t)n))
+            return at + 1 + n;
+    }
+    return -1;
+}
+
+/* Keep what was given to a key; -1 when there is no room. */
+static i8 kept(Board *b, const i4 *key, i4 n, u8 h, const i4 *given, i4 m) {
+    i8 at = b->rows_used;
+    if (at + n + m + 1 > b->memo_rows || 2 * b->memo_used >= b->memo_size) return -1;
+    u8 mask = (u8)b->memo_size - 1, p = h & mask;
+    while (b->memo_at[p]) p = (p + 1) & mask;
+    b->memo_at[p] = (i4)at;
+    b->memo_mark[p] = h;
+    b->rows[at] = n;
+    memcpy(b->rows + at + 1, key, 4 * (size_t)n);
+    memcpy(b->rows + at + 1 + n, given, 4 * (size_t)m);
+    b->memo_used++;
+    b->rows_used = at + 1 + n + m;
+    return at + 1 + n;
+}
+
+/* islands ------------------------------------------------------------------------------------------------------ */
+
+static inline i4 root(const i4 *parent, i4 i) {
+    while (parent[i] != i) i = parent[i];
+    return i;
+}
+
+static inline double size_of(phasor v) { return hypot(creal(v), cimag(v)); }
+
+static inline double steady(double x) { return floor(x * 1e9 + 0.5) / 1e9; }
+
+/* Nodal analysis; see circuit/island.py. */
+static void nodal(Board *b, i4 total, i4 n_e, const i4 *ea, const i4 *eb, const phasor *y, i4 n_j, const phasor *j,
+                  const phasor *held_v, phasor *volts) {
+    i4 *parent = b->group, *place = b->spot, *at_root = b->root_of;
+    u1 *fixed = b->fixed, *held = b->held, *live = b->live, *seen = b->seen;
+    for (i4 i = 0; i < total; i++) {
+        parent[i] = i;
+        held[i] = live[i] = seen[i] = 0;
+        place[i] = -1;
+        volts[i] = 0.0;
+    }
+    for (i4 k = 0; k < n_e; k++) {
+        if (fixed[ea[k]] || fixed[eb[k]]) continue;
+        i4 p = root(parent, ea[k]), q = root(parent, eb[k]);
+        if (p < q) parent[q] = p;
+        else if (q < p) parent[p] = q;
+    }
+    for (i4 k = 0; k < n_e; k++)
+        if (fixed[ea[k]] != fixed[eb[k]]) {
+            i4 r = root(parent, fixed[eb[k]] ? ea[k] : eb[k]);
+            held[r] = live[r] = 1;
+        }
+    for (i4 k = 0; k < n_j; k++)
+        if (j[k] != 0.0) {
+            if (!fixed[b->from_[k]]) live[root(parent, b->from_[k])] = 1;
+            if (!fixed[b->to[k]]) live[root(parent, b->to[k])] = 1;
+        }
+    i4 n = 0;
+    for (i4 i = 0; i < total; i++) {
+        if (at_root[i] != i) continue;
+        if (fixed[i]) {
+            volts[i] = held_v[i];
+            continue;
+        }
+        i4 g = root(parent, i);
+        if (!live[g]) continue;
+        if (!held[g] && !seen[g]) { /* the first node of a floating group is taken as zero */
+            seen[g] = 1;
+            continue;
+        }
+        place[i] = n++;
+    }
+    if (!n) return;
+    i4 w = n + 1;
+    phasor *m = b->matrix;
+    memset(m, 0, sizeof(phasor) * (size_t)n * (size_t)w);
+    for (i4 k = 0; k < n_e; k++) {
+        i4 p = ea[k], q = eb[k], ip = place[p], iq = place[q];
+        if (ip >= 0) {
+            m[ip * w + ip] += y[k];
+            if (iq >= 0) m[ip * w + iq] -= y[k];
+            else if (fixed[q]) m[ip * w + n] += y[k] * held_v[q];
+        }
+        if (iq >= 0) {
+            m[iq * w + iq] += y[k];
+            if (ip >= 0) m[iq * w + ip] -= y[k];
+            else if (fixed[p]) m[iq * w + n] += y[k] * held_v[p];
+        }
+    }
+    for (i4 k = 0; k < n_j; k++) {
+        i4 p = place[b->from_[k]], q = place[b->to[k]];
+        if (p >= 0) m[p * w + n] += j[k];
+        if (q >= 0) m[q * w + n] -= j[k];
+    }
+    for (i4 k = 0; k < n; k++) {
+        i4 best = k;
+        double most = size_of(m[k * w + k]);
+        for (i4 r = k + 1; r < n; r++)
+            if (m[r * w + k] != 0.0 && size_of(m[r * w + k]) > most) {
+                most = size_of(m[r * w + k]);
+                best = r;
+            }
+        if (best != k)
+            for (i4 c = k; c <= n; c++) {
+                phasor t = m[k * w + c];
+                m[k * w + c] = m[best * w + c];
+                m[best * w + c] = t;
+            }
+        for (i4 r = k + 1; r < n; r++) {
+            if (m[r * w + k] == 0.0) continue;
+            phasor f = m[r * w + k] / m[k * w + k];
+            for (i4 c = k + 1; c <= n; c++)
+                if (m[k * w + c] != 0.0) m[r * w + c] -= f * m[k * w + c];
+        }
+    }
+    for (i4 k = n - 1; k >= 0; k--) {
+        phasor v = m[k * w + n];
+        for (i4 c = k + 1; c < n; c++)
+            if (m[k * w + c] != 0.0) v -= m[k * w + c] * m[c * w + n];
+        m[k * w + n] = v / m[k * w + k];
+    }
+    for (i4 i = 0; i < total; i++)
+        if (place[i] >= 0) volts[i] = m[place[i] * w + n];
+}
+
+/* What stands for a size among levels; see circuit/rules.py. */
+static double looked(double size, const double *bounds, i4 n) {
+    i4 i = 0;
+    while (i < n && bounds[i] <= size) i++;
+    if (!i) return 0.0;
+    if (size == bounds[i - 1]) return bounds[i - 1];
+    return i < n ? 0.5 * (bounds[i - 1] + bounds[i]) : 2.0 * bounds[i - 1];
+}
+
+/* Readings and currents of an island with its key slots at `key`, as numbers; how many, or minus why not. */
+static i4 solved(Board *b, i4 which, const i4 *key, i4 *given) {
+    const i4 *p = b->ints + b->isle_int[which];
+    const double *f = b->floats + b->isle_float[which], *re = b->re;
+    i4 n_free = p[0], n_fixed = p[1], n_links = p[2], n_branches = p[3], n_sources = p[4], n_read = p[5], n_drawn = p[6];
+    i4 total = n_free + n_fixed;
+    p += 7;
+    i4 *parent = b->parent_of, *at_root = b->root_of;
+    for (i4 i = 0; i < total; i++) {
+        parent[i] = i;
+        b->fixed[i] = 0;
+        b->held_ac[i] = b->held_dc[i] = b->ac[i] = b->dc[i] = 0.0;
+    }
+    for (i4 k = 0; k < n_links; k++, p += 3)
+        if (re[key[p[2]]] != 0.0) {
+            i4 x = root(parent, p[0]), y = root(parent, p[1]);
+            if (x < y) parent[x] = y;
+            else if (y < x) parent[y] = x;
+        }
+    for (i4 i = 0; i < total; i++) at_root[i] = root(parent, i);
+    int in_ac = 0, in_dc = 0;
+    for (i4 i = 0; i < n_fixed; i++) {
+        double factor = 1.0;
+        for (i4 s = 0; s < p[0]; s++) factor *= re[key[p[1 + s]]];
+        i4 r = at_root[n_free + i];
+        phasor v = (f[0] + f[1] * I) * factor, d = f[2] * factor;
+        if (b->fixed[r] && (size_of(b->held_ac[r] - v) > 1e-9 || size_of(b->held_dc[r] - d) > 1e-9)) return -STIFF;
+        b->fixed[r] = 1;
+        b->held_ac[r] = v;
+        b->held_dc[r] = d;
+        in_ac |= v != 0.0;
+        in_dc |= d != 0.0;
+        p += 1 + p[0];
+        f += 3;
+    }
+    const i4 *branch_p = p;
+    const double *branch_f = f;
+    i4 n_a = 0, n_d = 0;
+    for (i4 k = 0; k < n_branches; k++, p += 4, f += 3) {
+        i4 x = at_root[p[0]], y = at_root[p[1]];
+        if (x == y) continue;
+        phasor ya = f[0] + f[1] * I;
+        double g = f[2];
+        if (p[2] == 1) {
+            ya *= re[key[p[3]]];
+            g *= re[key[p[3]]];
+        } else if (p[2] == 2) {
+            double ohm = re[key[p[3]]];
+            g = ohm <= 1.0 / MAX_CONDUCTANCE ? MAX_CONDUCTANCE : isinf(ohm) ? 0.0 : 1.0 / ohm;
+            ya = g;
+        }
+        if (ya != 0.0) {
+            b->end_a[n_a] = x;
+            b->end_b[n_a] = y;
+            b->y_ac[n_a++] = ya;
+        }
+        if (g != 0.0) {
+            b->dc_a[n_d] = x;
+            b->dc_b[n_d] = y;
+            b->y_dc[n_d++] = g;
+        }
+    }
+    const i4 *source_p = p;
+    const double *source_f = f;
+    for (i4 k = 0; k < n_sources; k++, p += 3, f += 4) {
+        double level = p[2] >= 0 ? re[key[p[2]]] : 1.0, g = 1.0 / f[3];
+        i4 x = at_root[p[0]], y = at_root[p[1]];
+        if (x != y) {
+            b->end_a[n_a] = b->dc_a[n_d] = x;
+            b->end_b[n_a] = b->dc_b[n_d] = y;
+            b->y_ac[n_a++] = b->y_dc[n_d++] = g;
+        }
+        b->from_[k] = x;
+        b->to[k] = y;
+        b->j_ac[k] = (f[0] + f[1] * I) * level * g;
+        b->j_dc[k] = f[2] * level * g;
+        in_ac |= b->j_ac[k] != 0.0;
+        in_dc |= b->j_dc[k] != 0.0;
+    }
+    if (in_ac) nodal(b, total, n_a, b->end_a, b->end_b, b->y_ac, n_sources, b->j_ac, b->held_ac, b->ac);
+    if (in_dc) nodal(b, total, n_d, b->dc_a, b->dc_b, b->y_dc, n_sources, b->j_dc, b->held_dc, b->dc);
+    i4 n = 0;
+    for (i4 k = 0; k < n_read; k++) {
+        i4 of = p[0], form = p[1], how = p[5], count = p[6];
+        phasor va = 0.0;
+        double vd = 0.0;
+        if (of == 0) {
+            i4 x = at_root[p[2]], y = at_root[p[3]];
+            if (form == AC) va = b->ac[x] - b->ac[y];
+            else vd = creal(b->dc[x] - b->dc[y]);
+        } else if (of == 1) {
+            const i4 *q = branch_p + 4 * p[4];
+            const double *g_at = branch_f + 3 * p[4];
+            phasor ya = g_at[0] + g_at[1] * I;
+            double g = g_at[2];
+            if (q[2] == 1) {
+                ya *= re[key[q[3]]];
+                g *= re[key[q[3]]];
+            } else if (q[2] == 2) {
+                double ohm = re[key[q[3]]];
+                g = ohm <= 1.0 / MAX_CONDUCTANCE ? MAX_CONDUCTANCE : isinf(ohm) ? 0.0 : 1.0 / ohm;
+                ya = g;
+            }
+            i4 x = at_root[q[0]], y = at_root[q[1]];
+            if (form == AC) va = ya * (b->ac[x] - b->ac[y]);
+            else vd = g * creal(b->dc[x] - b->dc[y]);
+        } else {
+            const i4 *q = source_p + 3 * p[4];
+            const double *g_at = source_f + 4 * p[4];
+            double level = q[2] >= 0 ? re[key[q[2]]] : 1.0;
+            i4 x = at_root[q[0]], y = at_root[q[1]];
+            if (form == AC) va = (b->ac[x] - b->ac[y] - (g_at[0] + g_at[1] * I) * level) / g_at[3];
+            else vd = (creal(b->dc[x] - b->dc[y]) - g_at[2] * level) / g_at[3];
+        }
+        i4 number;
+        if (how == RAW_AC) number = number_of(b, AC, steady(creal(va)), steady(cimag(va)));
+        else if (how == RAW_DC) number = number_of(b, PLAIN, steady(vd), 0.0);
+        else if (how == ASKED)
+            number = number_of(b, PLAIN, vd < 1.0 ? 0.0 : 10.0 * (rint(fmin(vd / 10.0, 1.0) * 100.0) / 100.0), 0.0);
+        else {
+            double size = form == AC ? size_of(va) : vd;
+            number = number_of(b, PLAIN, looked(how == LEVELS ? fabs(size) : size, f, count), 0.0);
+        }
+        if (number < 0) return -FULL;
+        given[n++] = number;
+        f += count;
+        p += 7;
+    }
+    for (i4 k = 0; k < n_drawn; k++, p++) {
+        double flow = 0.0;
+        i4 place = p[0];
+        int mine = place >= 0;
+        for (i4 i = place + 1; mine && i < n_fixed; i++) mine = at_root[n_free + i] != at_root[n_free + place];
+        if (mine) {
+            i4 node = at_root[n_free + place];
+            for (i4 e = 0; in_dc && e < n_d; e++) {
+                double part = creal(b->y_dc[e] * (b->dc[b->dc_a[e]] - b->dc[b->dc_b[e]]));
+                if (b->dc_a[e] == node) flow += part;
+                if (b->dc_b[e] == node) flow -= part;
+            }
+            for (i4 e = 0; e < n_sources; e++) {
+                if (b->from_[e] == node) flow -= creal(b->j_dc[e]);
+                if (b->to[e] == node) flow += creal(b->j_dc[e]);
+            }
+        }
+        i4 number = number_of(b, PLAIN, steady(flow), 0.0);
+        if (number < 0) return -FULL;
+        given[n++] = number;
+    }
+    return n;
+}
+
+/* What an island gives at a key, kept; minus why not, less one. */
+static i8 island_answer(Board *b, i4 unit, const i4 *key, i4 n, u8 h) {
+    i4 m = solved(b, b->law[unit], key + 1, b->given);
+    if (m < 0) return m - 1;
+    int own = b->swapped[unit];
+    double *largest = own ? b->own : b->largest;
+    for (i4 i = 0; i < m; i++) {
+        i4 s = b->outs[b->out_at[unit] + i];
+        double size = fabs(b->re[b->given[i]]);
+        if (size > largest[s]) largest[s] = size;
+    }
+    i8 place = kept(b, key, n, h, b->given, m);
+    return place < 0 ? -1 - FULL : place;
+}
+
+/* Where what a unit answers now begins in the rows; minus why not, less one. */
+static i8 answer(Board *b, i4 unit) {
+    i4 *key = b->key, n = 1;
+    const i4 *now = b->now, *ins = b->ins + b->in_at[unit];
+    key[0] = b->law[unit];
+    for (i4 i = 0; i < b->in_n[unit]; i++) key[n++] = now[ins[i]];
+    if (b->kind[unit] == RULE) {
+        const i4 *outs = b->outs + b->out_at[unit];
+        for (i4 i = 0; i < b->out_n[unit]; i++) key[n++] = now[outs[i]];
+    }
+    u8 h = marked(key, n);
+    i8 place = found(b, key, n, h);
+    if (b->kind[unit] == ISLAND) {
+        if (place < 0) place = island_answer(b, unit, key, n, h);
+        if (place >= 0 && unit == b->placed_island) {
+            /* the order in which the slip's own island is asked for its states, each once, tells runs apart */
+            u8 mask = (u8)b->asked_size - 1, p = mixed(0, (u8)place) & mask;
+            for (; b->asked_run[p] == b->run; p = (p + 1) & mask)
+                if (b->asked_place[p] == place) return place;
+            if (2 * b->asked_n >= b->asked_size) return -1 - FULL;
+            b->asked_run[p] = b->run;
+            b->asked_place[p] = place;
+            b->asked[b->asked_n++] = (i4)place;
+        }
+        return place;
+    }
+    if (place >= 0) return place;
+    i4 m = b->ask(unit, n, key, b->given);
+    if (m < 0) return -1 - FAILED;
+    place = kept(b, key, n, h, b->given, m);
+    return place < 0 ? -1 - FULL : place;
+}
+
+/* turns -------------------------------------------------------------------------------------------------------- */
+
+static int set(Board *b, i4 slot, i4 value, double s, i4 turn) {
+    i8 n = b->n_events;
+    if (n >= b->event_most) return 0;
+    b->now[slot] = value;
+    b->step_slot[n] = slot;
+    b->step_s[n] = s;
+    b->step_turn[n] = turn;
+    b->step_value[n] = value;
+    b->n_events = n + 1;
+    return 1;
+}
+
+/* Readers of a slot that are at work stand in a row, each once; how many. */
+static i4 wake(Board *b, i4 slot, u1 *flags, i4 *row, i4 n) {
+    for (i4 i = b->reader_at[slot]; i < b->reader_at[slot + 1]; i++) {
+        i4 u = b->readers[i];
+        if (b->works[u] && !b->swapped[u] && !flags[u]) {
+            flags[u] = 1;
+            row[n++] = u;
+        }
+    }
+    for (i4 m = b->more_at[slot]; m >= 0; m = b->more[2 * m + 1]) {
+        i4 u = b->more[2 * m];
+        if (b->works[u] && !flags[u]) {
+            flags[u] = 1;
+            row[n++] = u;
+        }
+    }
+    return n;
+}
+
+static i4 later(Board *b, i4 slot, double when, i4 value, i4 n_waiting) {
+    if (!b->pending[slot]) {
+        b->pending[slot] = 1;
+        i4 i = 0;
+        while (i < n_waiting && b->waiting[i] != slot) i++;
+        if (i == n_waiting) b->waiting[n_waiting++] = slot;
+    }
+    b->due_s[slot] = when;
+    b->due[slot] = value;
+    return n_waiting;
+}
+
+static void clear(Board *b, i4 n_queue, i4 n_woken, i4 n_follow, i4 n_waiting) {
+    for (i4 i = 0; i < n_queue; i++) b->queued[b->queue[i]] = 0;
+    for (i4 i = 0; i < n_woken; i++) b->awake[b->woken[i]] = 0;
+    for (i4 i = 0; i < n_follow; i++) b->follows[b->following[i]] = 0;
+    for (i4 i = 0; i < n_waiting; i++) b->pending[b->waiting[i]] = 0;
+}
+
+/* Number of what a bus gives in all; -1 when there is no room. */
+static i4 sum_of(Board *b, i4 unit) {
+    double total = 0.0;
+    for (i4 i = 0; i < b->in_n[unit]; i++) total += b->re[b->now[b->ins[b->in_at[unit] + i]]];
+    total = steady(total);
+    double level = b->level_of_sum[unit];
+    if (b->sums == 1 && level > 0.0) total = looked(fabs(total), &level, 1);
+    return number_of(b, PLAIN, total, 0.0);
+}
+
+static void restless(Board *b, i4 unit) {
+    b->restless[unit] = 1;
+    b->restless_seen = 1;
+}
+
+static int by_number(i4 *row, i4 n) {
+    for (i4 i = 1; i < n; i++) {
+        i4 k = row[i], j = i;
+        for (; j && row[j - 1] > k; j--) row[j] = row[j - 1];
+        row[j] = k;
+    }
+    return n;
+}
+
+/* An answer of a rule taken for one of its outputs: what is to be written now, or -1. */
+static i4 taken_up(Board *b, i4 slot, i4 value, double s, i4 *n_waiting) {
+    if (value < 0) {
+        i4 coming = b->after_v[-1 - value];
+        if (b->now[slot] == coming) b->pending[slot] = 0;
+        else if (!b->pending[slot] || b->due[slot] != coming)
+            *n_waiting = later(b, slot, s + b->after_s[-1 - value], coming, *n_waiting);
+        return -1;
+    }
+    b->pending[slot] = 0;
+    return value == b->now[slot] ? -1 : value;
+}
+
+/* What does not settle side by side, one unit after the other: a real race has a winner. */
+static int one_by_one(Board *b, i4 n_queue, double s, i4 *turn, i4 *n_waiting, int *rests) {
+    u1 moved[b->n_units + 64];
+    memset(moved, 0, sizeof moved);
+    for (int round = 0; round < 2 * MAX_TURNS && n_queue; round++) {
+        by_number(b->queue, n_queue);
+        for (i4 i = 0; i < n_queue; i++) b->queued[b->queue[i]] = 0;
+        i4 n_follow = 0;
+        for (i4 q = 0; q < n_queue; q++) {
+            i4 k = b->queue[q];
+            ++*turn;
+            i8 place = -1;
+            i4 summed = 0;
+            if (b->kind[k] == SUM) summed = sum_of(b, k);
+            else place = answer(b, k);
+            if (summed < 0 || (b->kind[k] != SUM && place < 0)) {
+                clear(b, 0, 0, n_follow, *n_waiting);
+                return summed < 0 ? FULL : (int)(-1 - place);
+            }
+            for (i4 o = 0; o < b->out_n[k]; o++) {
+                i4 slot = b->outs[b->out_at[k] + o];
+                i4 value = b->kind[k] == SUM ? summed : b->rows[place + o];
+                if (b->kind[k] == RULE) {
+                    value = taken_up(b, slot, value, s, n_waiting);
+                    if (value < 0) continue;
+                    moved[k] |= b->reader_at[slot] < b->reader_at[slot + 1] || b->more_at[slot] >= 0;
+                } else if (value == b->now[slot]) continue;
+                if (!set(b, slot, value, s, *turn)) {
+                    clear(b, 0, 0, n_follow, *n_waiting);
+                    return FULL;
+                }
+                n_follow = wake(b, slot, b->follows, b->following, n_follow);
+            }
+        }
+        n_queue = n_follow;
+        for (i4 i = 0; i < n_follow; i++) {
+            b->follows[b->following[i]] = 0;
+            b->queue[i] = b->following[i];
+            b->queued[b->following[i]] = 1;
+        }
+    }
+    *rests = !n_queue;
+    if (n_queue)
+        for (i4 u = 0; u < b->n_units + 64; u++)
+            if (moved[u]) restless(b, u);
+    for (i4 i = 0; i < n_queue; i++) b->queued[b->queue[i]] = 0;
+    return DONE;
+}
+
+/* One step taken by those at work, everything they read and write being as it was before. */
+static int take(Board *b, i4 step, int forced) {
+    i4 *now = b->now;
+    i4 n_queue = 0, n_woken = 0, n_waiting = 0, n_agenda = 0, at_agenda = 0, n_base = 0;
+    u8 mark = 0, spot = 0, mask = (u8)b->taken_size - 1;
+    b->n_events = 0;
+    b->steps_taken++;
+    if (forced) {
+        for (i4 i = 0; i < b->at_work; i++) {
+            i4 u = b->working[i];
+            if (b->swapped[u] && b->kind[u] != GONE) {
+                b->woken[n_woken++] = u;
+                b->awake[u] = 1;
+            }
+        }
+    } else {
+        for (i4 e = b->event_at[step]; e < b->event_at[step + 1]; e++) {
+            u1 role = b->role[b->event_slot[e]];
+            if (role & 2) b->base[n_base++] = e;
+            else if (role) b->agenda[n_agenda++] = e;
+        }
+    }
+    b->n_base = n_base;
+    int keeps = !forced && b->run;
+    if (keeps) {
+        /* a step in which all that is heard stands as before another one, and moves alike, comes to the same */
+        for (i4 i = 0; i < b->n_heard; i++) {
+            i4 s = b->heard[i];
+            mark += b->salt[s] * (u8)(now[s] + 1);
+        }
+        mark = mixed(mark, (u8)b->at_work);
+        for (i4 i = 0; i < n_agenda; i++) mark = mixed(mark, b->event_mark[b->agenda[i]]);
+        for (spot = mark & mask; b->taken_run[spot] == b->run; spot = (spot + 1) & mask)
+            if (b->taken[spot] == mark) {
+                i4 from = b->taken_at[spot], n = b->taken_n[spot];
+                for (i4 i = 0; i < n_agenda; i++) now[b->event_slot[b->agenda[i]]] = b->event_value[b->agenda[i]];
+                memcpy(b->step_slot, b->again_slot + from, 4 * (size_t)n);
+                memcpy(b->step_s, b->again_s + from, 8 * (size_t)n);
+                memcpy(b->step_turn, b->again_turn + from, 4 * (size_t)n);
+                memcpy(b->step_value, b->again_value + from, 4 * (size_t)n);
+                for (i4 i = 0; i < n; i++) now[b->step_slot[i]] = b->step_value[i];
+                b->n_events = n;
+                return DONE;
+            }
+    }
+    double time_s = 0.0;
+    i4 turn = 0, moments = 0;
+    int first = forced;
+    for (;;) {
+        i4 n_due = 0;
+        if (n_queue) {
+            if (++turn > MAX_TURNS) {
+                int rests = 1;
+                int reason = one_by_one(b, n_queue, time_s, &turn, &n_waiting, &rests);
+                n_queue = 0;
+                if (reason) {
+                    clear(b, 0, n_woken, 0, n_waiting);
+                    return reason;
+                }
+                if (!rests) break;
+                continue;
+            }
+            /* all read first, then all write */
+            i4 n_moves = 0;
+            for (i4 i = 0; i < n_queue; i++) {
+                i4 k = b->queue[i];
+                i8 place = answer(b, k);
+                if (place < 0) {
+                    clear(b, n_queue, n_woken, 0, n_waiting);
+                    return (int)(-1 - place);
+                }
+                const i4 *outs = b->outs + b->out_at[k], *given = b->rows + place;
+                for (i4 o = 0; o < b->out_n[k]; o++) {
+                    i4 value = taken_up(b, outs[o], given[o], time_s, &n_waiting);
+                    if (value < 0) continue;
+                    b->moved[n_moves] = outs[o];
+                    b->move_value[n_moves++] = value;
+                }
+            }
+            for (i4 i = 0; i < n_queue; i++) b->queued[b->queue[i]] = 0;
+            n_queue = 0;
+            for (i4 i = 0; i < n_moves; i++) {
+                if (!set(b, b->moved[i], b->move_value[i], time_s, turn)) {
+                    clear(b, 0, n_woken, 0, n_waiting);
+                    return FULL;
+                }
+                n_woken = wake(b, b->moved[i], b->awake, b->woken, n_woken);
+            }
+        } else {
+            double coming_s = INFINITY;
+            i4 coming_turn = 0;
+            if (first) {
+                coming_s = 0.0;
+                first = 0;
+            } else if (at_agenda < n_agenda) {
+                coming_s = b->event_s[b->agenda[at_agenda]];
+                coming_turn = b->event_turn[b->agenda[at_agenda]];
+            }
+            i4 n = 0;
+            double soonest = INFINITY;
+            for (i4 i = 0; i < n_waiting; i++) {
+                i4 s = b->waiting[i];
+                if (!b->pending[s]) continue;
+                b->waiting[n++] = s;
+                soonest = fmin(soonest, b->due_s[s]);
+            }
+            n_waiting = n;
+            if (n_waiting && soonest <= coming_s) {
+                coming_s = soonest;
+                coming_turn = 0;
+                for (i4 i = 0; i < n_waiting; i++) {
+                    i4 s = b->waiting[i];
+                    if (b->due_s[s] > soonest) continue;
+                    b->pending[s] = 0;
+                    b->moved[n_due++] = s;
+                    /* its writer acts again once its delay is over */
+                    i4 k = b->writer[s];
+                    if (!b->queued[k]) {
+                        b->queued[k] = 1;
+                        b->queue[n_queue++] = k;
+                    }
+                }
+            }
+            if (coming_s == INFINITY) break;
+            if (n_due && ++moments > MAX_MOMENTS) {
+                for (i4 i = 0; i < n_queue; i++) restless(b, b->queue[i]);
+                for (i4 i = 0; i < n_waiting; i++)
+                    if (b->pending[b->waiting[i]]) restless(b, b->writer[b->waiting[i]]);
+                break;
+            }
+            time_s = coming_s;
+            turn = coming_turn;
+            for (i4 i = 0; i < n_due; i++) {
+                i4 s = b->moved[i];
+                if (now[s] == b->due[s]) continue;
+                if (!set(b, s, b->due[s], time_s, turn)) {
+                    clear(b, n_queue, n_woken, 0, n_waiting);
+                    return FULL;
+                }
+                n_woken = wake(b, s, b->awake, b->woken, n_woken);
+            }
+        }
+        for (; at_agenda < n_agenda; at_agenda++) {
+            i4 e = b->agenda[at_agenda];
+            if (b->event_s[e] != time_s || b->event_turn[e] != turn) break;
+            i4 s = b->event_slot[e];
+            if (now[s] != b->event_value[e]) {
+                now[s] = b->event_value[e];
+                n_woken = wake(b, s, b->awake, b->woken, n_woken);
+            }
+        }
+        /* islands follow in the same round, then sums; devices have their turn in the next */
+        i4 n_follow = 0;
+        for (i4 i = 0; i < n_woken; i++) {
+            i4 k = b->woken[i];
+            if (b->kind[k] == RULE) {
+                if (!b->queued[k]) {
+                    b->queued[k] = 1;
+                    b->queue[n_queue++] = k;
+                }
+                continue;
+            }
+            if (b->kind[k] == SUM) {
+                if (!b->follows[k]) {
+                    b->follows[k] = 1;
+                    b->following[n_follow++] = k;
+                }
+                continue;
+            }
+            i8 place = answer(b, k);
+            if (place < 0) {
+                clear(b, n_queue, n_woken, n_follow, n_waiting);
+                return (int)(-1 - place);
+            }
+            for (i4 o = 0; o < b->out_n[k]; o++) {
+                i4 s = b->outs[b->out_at[k] + o], value = b->rows[place + o];
+                if (now[s] == value) continue;
+                if (!set(b, s, value, time_s, turn)) {
+                    clear(b, n_queue, n_woken, n_follow, n_waiting);
+                    return FULL;
+                }
+                n_follow = wake(b, s, b->follows, b->following, n_follow);
+            }
+        }
+        for (i4 i = 0; i < n_woken; i++) b->awake[b->woken[i]] = 0;
+        n_woken = 0;
+        for (i4 i = 0; i < n_follow; i++) {
+            i4 k = b->following[i];
+            if (b->kind[k] == SUM) {
+                i4 s = b->outs[b->out_at[k]], value = sum_of(b, k);
+                if (value < 0 || (now[s] != value && !set(b, s, value, time_s, turn))) {
+                    clear(b, n_queue, 0, n_follow, n_waiting);
+                    return FULL;
+                }
+                if (value == now[s] && b->n_events && b->step_slot[b->n_events - 1] == s)
+                    n_follow = wake(b, s, b->follows, b->following, n_follow);
+            } else if (!b->queued[k]) {
+                b->queued[k] = 1;
+                b->queue[n_queue++] = k;
+            }
+        }
+        for (i4 i = 0; i < n_follow; i++) b->follows[b->following[i]] = 0;
+    }
+    clear(b, n_queue, n_woken, 0, n_waiting);
+    if (keeps && b->n_again + b->n_events <= b->again_most && 2 * b->n_taken < b->taken_size) {
+        i8 n = b->n_events, from = b->n_again;
+        b->taken[spot] = mark;
+        b->taken_run[spot] = (i4)b->run;
+        b->taken_at[spot] = (i4)from;
+        b->taken_n[spot] = (i4)n;
+        memcpy(b->again_slot + from, b->step_slot, 4 * (size_t)n);
+        memcpy(b->again_s + from, b->step_s, 8 * (size_t)n);
+        memcpy(b->again_turn + from, b->step_turn, 4 * (size_t)n);
+        memcpy(b->again_value + from, b->step_value, 4 * (size_t)n);
+        b->n_again += n;
+        b->n_taken++;
+    }
+    return DONE;
+}
+
+/* those at work ------------------------------------------------------------------------------------------------ */
+
+static inline const i4 *row_at(const Board *b, i8 step) { return b->row + step * b->n_slots; }
+
+static void home(Board *b) {
+    for (i8 i = 0; i < b->at_work; i++) b->works[b->working[i]] = 0;
+    for (i8 i = 0; i < b->n_heard; i++) b->role[b->heard[i]] = 0;
+    b->at_work = b->n_written = b->n_heard = 0;
+}
+
+/* A unit comes to work; it stands as on the right wiring does. */
+static void join(Board *b, i4 unit, i8 above) {
+    b->set_now++;
+    b->works[unit] = 1;
+    b->working[b->at_work++] = unit;
+    const i4 *outs = b->outs + b->out_at[unit], *ins = b->ins + b->in_at[unit], *row = row_at(b, above);
+    for (i4 o = 0; o < b->out_n[unit]; o++) {
+        i4 s = outs[o];
+        if (b->role[s] & 2) continue;
+        if (!b->role[s]) b->heard[b->n_heard++] = s;
+        b->role[s] |= 2;
+        b->written[b->n_written++] = s;
+        b->before[s] = row[s];
+    }
+    for (i4 i = 0; i < b->in_n[unit]; i++) {
+        i4 s = ins[i];
+        if (!b->role[s]) b->heard[b->n_heard++] = s;
+        b->role[s] |= 1;
+    }
+}
+
+static inline int may_join(const Board *b, i4 u) {
+    return !b->works[u] && !b->swapped[u] && (b->kind[u] != SUM || b->sums);
+}
+
+/* Who reads a slot comes to work; and behind those that were at work before in this walk, all such that read them. */
+static i4 follow(Board *b, i4 slot, i8 above) {
+    i8 start = b->at_work;
+    for (i4 r = b->reader_at[slot]; r < b->reader_at[slot + 1]; r++)
+        if (may_join(b, b->readers[r])) join(b, b->readers[r], above);
+    for (i8 i = start; i < b->at_work; i++) {
+        i4 k = b->working[i];
+        if (!b->ever[k]) {
+            b->ever[k] = 1;
+            continue;
+        }
+        for (i4 o = 0; o < b->out_n[k]; o++) {
+            i4 s = b->outs[b->out_at[k] + o];
+            for (i4 r = b->reader_at[s]; r < b->reader_at[s + 1]; r++)
+                if (b->ever[b->readers[r]] && may_join(b, b->readers[r])) join(b, b->readers[r], above);
+        }
+    }
+    return (i4)(b->at_work - start);
+}
+
+/* Who does otherwise in a step than on the right wiring: its readers come to work; how many did. */
+static i4 compare(Board *b, i8 above) {
+    u8 *mine = b->mine, *theirs = b->theirs;
+    i4 n = 0, joined = 0, other = 0;
+    for (i8 e = 0; e < b->n_events; e++) {
+        i4 s = b->step_slot[e];
+        if (!mine[s] && !theirs[s]) b->moved[n++] = s;
+        u8 h = mixed(mixed((u8)s, (u8)(b->step_s[e] * 1e6)), (u8)b->step_turn[e]);
+        mine[s] = mixed(mine[s], mixed(h, (u8)b->step_value[e])) | 1;
+    }
+    for (i8 i = 0; i < b->n_base; i++) {
+        i4 e = b->base[i], s = b->event_slot[e];
+        if (!mine[s] && !theirs[s]) b->moved[n++] = s;
+        theirs[s] = mixed(theirs[s], b->event_mark[e]) | 1;
+    }
+    for (i4 i = 0; i < n; i++) {
+        i4 s = b->moved[i];
+        int same = mine[s] == theirs[s];
+        mine[s] = theirs[s] = 0;
+        if (same) continue;
+        b->moved[other++] = s;
+        joined += follow(b, s, above);
+    }
+    b->n_moved = other;
+    return joined;
+}
+
+/* Write down what watched slots did otherwise in a step. */
+static int note(Board *b, i4 step) {
+    for (i8 i = 0; i < b->n_moved; i++) {
+        i4 s = b->moved[i];
+        if (b->watch[s] < 0) continue;
+        i8 n = b->n_out;
+        if (n + b->n_events + 1 > b->out_most) return 0;
+        b->out_step[n] = step;
+        b->out_slot[n] = s;
+        b->out_s[n] = 0.0;
+        b->out_turn[n] = 0;
+        b->out_value[n++] = -1;
+        for (i8 e = 0; e < b->n_events; e++)
+            if (b->step_slot[e] == s) {
+                b->out_step[n] = step;
+                b->out_slot[n] = s;
+                b->out_s[n] = b->step_s[e];
+                b->out_turn[n] = b->step_turn[e];
+                b->out_value[n++] = b->step_value[e];
+            }
+        b->n_out = n;
+    }
+    return 1;
+}
+
+/* Everything that those at work read or write stands as it was before a step. */
+static void stand(Board *b, i8 above) {
+    const i4 *row = row_at(b, above);
+    for (i8 j = 0; j < b->n_heard; j++) {
+        i4 s = b->heard[j];
+        b->now[s] = b->role[s] & 2 ? b->before[s] : row[s];
+    }
+}
+
+/* Below a step those at work stay at work: to tell who could go home would cost more than to keep all. */
+static void keep_crew(Board *b, i8 level, i8 first, i8 last) {
+    i4 *crew = b->crew + level * b->n_units, *saved = b->saved + level * b->n_slots;
+    u8 *touched = b->touched + level * b->words;
+    b->crew_n[level] = (i4)b->at_work;
+    b->crew_set[level] = b->set_now;
+    memcpy(crew, b->working, 4 * (size_t)b->at_work);
+    for (i8 j = 0; j < b->n_written; j++) saved[b->written[j]] = b->now[b->written[j]];
+    i8 from = first >> 6, to = (last - 1) >> 6;
+    for (i8 w = from; w <= to; w++) touched[w] = 0;
+    for (i8 i = 0; i < b->at_work; i++) {
+        const u8 *bits = b->unit_bits + crew[i] * b->words;
+        for (i8 w = from; w <= to; w++) touched[w] |= bits[w];
+    }
+}
+
+/* Those at work below a level come to work, and stand as they did there. */
+static void enter(Board *b, i8 level, i8 above) {
+    if (b->loaded == level + 1) return;
+    const i4 *crew = b->crew + level * b->n_units, *saved = b->saved + level * b->n_slots;
+    if (b->crew_set[level] != b->set_now) {
+        home(b);
+        for (i4 i = 0; i < b->crew_n[level]; i++) join(b, crew[i], above);
+        b->crew_set[level] = b->set_now;
+    }
+    for (i8 j = 0; j < b->n_written; j++) b->before[b->written[j]] = saved[b->written[j]];
+    b->loaded = level + 1;
+}
+
+static i8 next_step(const Board *b, i8 level, i8 step, i8 last) {
+    const u8 *touched = b->touched + level * b->words;
+    while (step < last) {
+        u8 rest = touched[step >> 6] >> (step & 63);
+        if (rest) {
+            step += __builtin_ctzll(rest);
+            return step < last ? step : last;
+        }
+        step = ((step >> 6) + 1) << 6;
+    }
+    return last;
+}
+
+/* Whether what the buses give in all could move anyone, although it was left out. */
+static int sums_count(const Board *b) {
+    for (i4 u = 0; u < b->n_units; u++) {
+        if (b->kind[u] != SUM) continue;
+        double most = 0.0;
+        for (i4 i = 0; i < b->in_n[u]; i++) {
+            i4 s = b->ins[b->in_at[u] + i];
+            most += fmax(b->largest[s], b->own[s]);
+        }
+        if (most >= b->level_of_sum[u]) return 1;
+    }
+    return 0;
+}
+
+/* Forget the last walk; units that a slip has put in others' places are to be at work. */
+static void begin(Board *b) {
+    home(b);
+    memset(b->ever, 0, (size_t)b->n_units);
+    if (b->restless_seen) memset(b->restless, 0, (size_t)b->n_units);
+    b->level = b->n_events = b->n_base = b->n_out = b->n_moved = b->loaded = 0;
+    b->n_taken = b->n_again = b->restless_seen = b->asked_n = 0;
+    b->run++;
+    for (i8 i = 0; i < b->placed_n; i++) {
+        i4 u = b->placed[i];
+        u8 *mine = b->unit_bits + u * b->words;
+        memset(mine, 0, 8 * (size_t)b->words);
+        for (i4 j = 0; j < b->in_n[u]; j++) {
+            const u8 *bits = b->bits + b->ins[b->in_at[u] + j] * b->words;
+            for (i8 w = 0; w < b->words; w++) mine[w] |= bits[w];
+        }
+        for (i4 j = 0; j < b->out_n[u]; j++) {
+            /* what it would have written moves there */
+            const u8 *bits = b->bits + b->outs[b->out_at[u] + j] * b->words;
+            for (i8 w = 0; w < b->words; w++) mine[w] |= bits[w];
+        }
+    }
+}
+
+/* A whole walk with what a slip has put in place. */
+int walked(Board *b) {
+    i8 steps = b->n_steps, step = 0, level = 0;
+    int reason;
+    begin(b);
+    b->walks++;
+    for (i8 i = 0; i < b->placed_n; i++) join(b, b->placed[i], steps);
+    do {
+        stand(b, steps);
+        if ((reason = take(b, (i4)steps, 1))) return reason;
+    } while (compare(b, steps));
+    if (!note(b, (i4)steps)) return FULL;
+    keep_crew(b, 0, 0, steps);
+    while (level >= 0) {
+        i8 last = level ? b->end[b->node[level]] : steps;
+        step = next_step(b, level, step, last);
+        if (step >= last) {
+            level--;
+            continue;
+        }
+        i8 above = b->parent[step];
+        enter(b, level, above);
+        for (;;) {
+            stand(b, above);
+            if ((reason = take(b, (i4)step, 0))) return reason;
+            if (!compare(b, above)) break;
+            b->loaded = 0;
+        }
+        if (!note(b, (i4)step)) return FULL;
+        i8 end = b->end[step];
+        if (end > step + 1) {
+            keep_crew(b, ++level, step + 1, end);
+            b->node[level] = (i4)step;
+        }
+        step++;
+    }
+    return !b->sums && sums_count(b) ? SUMS_COUNT : DONE;
+}
+
+/* The right wiring walked, every unit at work: rows are filled, and all changes written out. */
+int walked_first(Board *b) {
+    for (i8 step = 0; step < b->n_steps; step++) {
+        i4 *row = b->row + step * b->n_slots;
+        const i4 *above = row_at(b, b->parent[step]);
+        memcpy(b->now, above, 4 * (size_t)b->n_slots);
+        int reason = take(b, (i4)step, 0);
+        if (reason) return reason;
+        i8 n = b->n_out;
+        if (n + b->n_events > b->out_most) return FULL;
+        for (i8 e = 0; e < b->n_events; e++, n++) {
+            b->out_step[n] = (i4)step;
+            b->out_slot[n] = b->step_slot[e];
+            b->out_s[n] = b->step_s[e];
+            b->out_turn[n] = b->step_turn[e];
+            b->out_value[n] = b->step_value[e];
+        }
+        b->n_out = n;
+        for (i8 j = 0; j < b->n_written; j++) row[b->written[j]] = b->now[b->written[j]];
+    }
+    return !b->sums && sums_count(b) ? SUMS_COUNT : DONE;
+}
+
+/* Everyone comes to work; sums only if they count. */
+void all_to_work(Board *b) {
+    home(b);
+    for (i4 u = 0; u < b->n_units; u++)
+        if (b->kind[u] != GONE && (b->kind[u] != SUM || b->sums)) join(b, u, b->n_steps);
+}
+
+/* Steps in which each slot moves, and in which something moves that each unit reads; marks of all changes. */
+void set_bits(Board *b) {
+    for (i8 step = 0; step < b->n_steps; step++)
+        for (i4 e = b->event_at[step]; e < b->event_at[step + 1]; e++) {
+            i4 s = b->event_slot[e];
+            b->bits[s * b->words + (step >> 6)] |= (u8)1 << (step & 63);
+            u8 h = mixed(mixed((u8)s, (u8)(b->event_s[e] * 1e6)), (u8)b->event_turn[e]);
+            b->event_mark[e] = mixed(h, (u8)b->event_value[e]);
+        }
+    for (i4 u = 0; u < b->n_units; u++)
+        for (i4 j = 0; j < b->in_n[u]; j++)
+            for (i8 w = 0; w < b->words; w++)
+                b->unit_bits[u * b->words + w] |= b->bits[b->ins[b->in_at[u] + j] * b->words + w];
+}
+
+/* Watched slots that went another way, and a mark of the way each took; how many. */
+i4 told(Board *b, i4 *slots, u8 *marks) {
+    i4 n = 0;
+    for (i8 e = 0; e < b->n_out; e++) {
+        i4 s = b->out_slot[e];
+        if (!b->mine[s]) {
+            b->mine[s] = 1;
+            slots[n++] = s;
+        }
+        u8 h = mixed(mixed((u8)b->out_step[e], (u8)(b->out_s[e] * 1e6)), (u8)b->out_turn[e]);
+        b->mine[s] = mixed(b->mine[s], mixed(h, (u8)b->out_value[e])) | 1;
+    }
+    for (i4 i = 0; i < n; i++) {
+        marks[i] = b->mine[slots[i]];
+        b->mine[slots[i]] = 0;
+    }
+    return n;
+}
+
+/* Value of a slot after each step, by what the last walk has told of it. */
+void column_of(Board *b, i4 slot, i4 *column) {
+    const i4 none = -1, as_before = -2;
+    const u8 *bits = b->bits + slot * b->words;
+    i4 dark = row_at(b, b->n_steps)[slot];
+    for (i8 p = 0; p < b->n_steps; p++) column[p] = none;
+    for (i8 e = 0; e < b->n_out; e++) {
+        if (b->out_slot[e] != slot) continue;
+        i4 step = b->out_step[e], value = b->out_value[e] < 0 ? as_before : b->out_value[e];
+        if (step < b->n_steps) column[step] = value;
+        else if (value >= 0) dark = value;
+    }
+    for (i8 p = 0; p < b->n_steps; p++) {
+        if (column[p] >= 0) continue;
+        i4 above = b->parent[p];
+        int moves = column[p] == none && (bits[p >> 6] >> (p & 63) & 1);
+        column[p] = moves ? row_at(b, p)[slot] : above < b->n_steps ? column[above] : dark;
+    }
+}
+
+/* Where the answer of an island stands that a slip has put in place, in one of its states; minus why not, less one. */
+i8 asked_at(Board *b, i4 unit, const i4 *state) {
+    i4 n = 1 + b->in_n[unit];
+    b->key[0] = b->law[unit];
+    memcpy(b->key + 1, state, 4 * (size_t)b->in_n[unit]);
+    u8 h = marked(b->key, n);
+    i8 place = found(b, b->key, n, h);
+    return place >= 0 ? place : island_answer(b, unit, b->key, n, h);
+}
+
+#ifndef SOURCE_MARK
+#define SOURCE_MARK 0u
+#endif
+
+/* Of which source this was built. */
+uint32_t source_mark(void) { return SOURCE_MARK; }
+
+/* How large the struct is, for board.py to check its own against. */
+i8 size_of_board(void) { return (i8)sizeof(Board); }
