@@ -26,7 +26,7 @@ FIRST_LAW = 1 << 30
 """Laws of rules begin here; below are islands, one number for each that was ever laid."""
 MOST_ISLANDS, ROOM_INTS, ROOM_FLOATS = 400_000, 200_000, 200_000
 MEMO, ROWS = 1 << 18, 1 << 23
-DEPTH, MOST_NODES, MOST_PARTS = 64, 500, 5000
+PUT_OFF, MOST_NODES, MOST_PARTS = 1024, 500, 5000
 MOST_EVENTS, MOST_OUT, TAKEN, AGAIN = 200_000, 1_000_000, 1 << 13, 1 << 18
 ALL_SUMS = 2
 """Buses are summed, and their sums taken as they are."""
@@ -71,7 +71,7 @@ class Board:
         numbers: Numbers of values.
         place_of: Place of each step on a walk through the tree.
         end: Place behind the last step below each.
-        row: Numbers of all slots' values by place; the last row is the dark.
+        row: Numbers of all slots' values after each step, by place; the last row is the dark.
     """
 
     def __init__(self, machine: Machine, steps: Sequence[Step], watched: Collection[int], library: Any) -> None:
@@ -254,11 +254,15 @@ class Board:
             arrays.lay(name, slots)
         for name in by_unit.split():
             arrays.lay(name, units)
-        for name in ("crew_n", "crew_set", "node"):
-            arrays.lay(name, DEPTH)
-        arrays.lay("saved", (DEPTH, slots))
-        arrays.lay("crew", (DEPTH, units))
-        arrays.lay("touched", (DEPTH, struct.words))
+        struct.put_off_most = PUT_OFF
+        arrays.lay("crew_n", PUT_OFF)
+        arrays.lay("crew_set", PUT_OFF)
+        arrays.lay("node", PUT_OFF)
+        arrays.lay("saved", (PUT_OFF, slots))
+        arrays.lay("crew", (PUT_OFF, units))
+        arrays.lay("own_crew", units)
+        arrays.lay("own_saved", slots)
+        arrays.lay("touched", struct.words)
         arrays.lay("watch", slots, -1)[sorted(watched)] = 1
         struct.memo_size, struct.memo_rows, struct.rows_used = MEMO, ROWS, 1
         arrays.lay("memo_mark", MEMO)
@@ -275,7 +279,7 @@ class Board:
         for name in ("again_slot", "again_turn", "again_value", "again_s"):
             arrays.lay(name, AGAIN)
         # an answer, and what a unit reads, are at most all slots
-        arrays.lay("key", 2 * slots + DEPTH)
+        arrays.lay("key", 2 * slots + 1)
         arrays.lay("given", 2 * slots)
         # any odd numbers do, as long as they are the same in every run
         salt = np.random.default_rng(1).integers(0, 1 << 63, slots, np.uint64)

@@ -27,9 +27,10 @@ DONE, FULL, STIFF, FAILED, SUMS_COUNT = range(5)
 NUMBERS = tuple(
     (
         "n_steps n_slots n_units words memo_size memo_rows value_size value_most out_most event_most "
-        "taken_size again_most asked_size "
-        "n_values memo_used rows_used level at_work n_written n_heard n_events n_base n_out n_moved loaded "
-        "placed_n run n_taken n_again sums restless_seen asked_n walks steps_taken placed_island set_now"
+        "taken_size again_most asked_size put_off_most "
+        "n_values memo_used rows_used at_work n_written n_heard n_events n_base n_agenda n_out n_moved "
+        "placed_n run n_taken n_again sums restless_seen asked_n walks steps_taken placed_island set_now set_next "
+        "n_put_off stood stood_set stood_mark"
     ).split()
 )
 """Whole numbers of the struct, in order."""
@@ -40,7 +41,7 @@ ARRAYS = tuple(
         "b:kind b:swapped i:law i:in_at i:in_n i:ins i:out_at i:out_n i:outs i:reader_at i:readers i:more_at i:more "
         "i:writer f:level_of_sum i:isle_int i:isle_float i:ints f:floats "
         "i:parent i:end i:row i:event_at i:event_slot i:event_turn i:event_value f:event_s u:event_mark u:bits "
-        "u:unit_bits i:now i:before i:saved i:node i:crew i:crew_n i:placed i:working i:written i:heard "
+        "u:unit_bits i:now i:before i:saved i:node i:crew i:crew_n i:own_crew i:own_saved i:placed i:working i:written i:heard "
         "b:works b:ever b:role b:awake b:queued b:follows b:restless u:touched u:salt u:mine u:theirs i:watch "
         "b:pending f:due_s i:due i:waiting i:queue i:woken i:following i:moved i:move_value i:place "
         "i:step_slot i:step_turn i:step_value f:step_s i:agenda i:base "

@@ -83,6 +83,7 @@ class Outcomes:
         self.step_at = [0] * len(steps)
         for index, place in enumerate(self.at):
             self.step_at[place] = index
+        self._steps_at = np.array(self.step_at)
         # how a speed, and how anything else, is coded here, by its code among the ways
         self._seen: dict[bool, Codes] = {kind: np.empty(0, np.int32) for kind in (True, False)}
         self._asked = self._ask()
@@ -194,7 +195,7 @@ class Outcomes:
 
     def _first(self, mask: Bools) -> int:
         """The earliest step of the grid."""
-        return min(self.step_at[a] for a in np.flatnonzero(mask).tolist())
+        return int(self._steps_at[mask].min())
 
     def _mask(self, i: int, slots: Sequence[int], key: tuple[int, ...]) -> Bools:
         found = self._broken.get(key)
@@ -217,13 +218,11 @@ class Outcomes:
                 together |= works[other]
             kept = mine | ~together if promise.expect.ask == "with" else together | ~mine
         if promise.timing == "always":
-            moving: dict[int, list[Wave]] = {}
-            for k, (s, c) in enumerate(zip(slots, ways, strict=True)):
-                for at, wave in self.ways.moves(s, c).items():
-                    if at < len(kept):
-                        moving.setdefault(at, [()] * len(slots))[k] = wave
-            for at, waves in moving.items():
-                if kept[at]:
+            # where nothing moves after a delay, the end of the step is all there is to see
+            late = frozenset[int]().union(*(self.ways.late(s, way) for s, way in zip(slots, ways, strict=True)))
+            for at in late:
+                if at < len(kept) and kept[at]:
+                    waves = [self.ways.moves(s, way).get(at, ()) for s, way in zip(slots, ways, strict=True)]
                     kept[at] = self._always(promise, slots, ways, at, waves)
         return kept
 

@@ -35,10 +35,12 @@ typedef i4 (*Ask)(i4 unit, i4 n, const i4 *key, i4 *given);
 typedef struct {
     /* sizes */
     i8 n_steps, n_slots, n_units, words, memo_size, memo_rows, value_size, value_most, out_most, event_most;
-    i8 taken_size, again_most, asked_size;
+    i8 taken_size, again_most, asked_size, put_off_most;
     /* what moves while walking */
-    i8 n_values, memo_used, rows_used, level, at_work, n_written, n_heard, n_events, n_base, n_out, n_moved, loaded;
-    i8 placed_n, run, n_taken, n_again, sums, restless_seen, asked_n, walks, steps_taken, placed_island, set_now;
+    i8 n_values, memo_used, rows_used, at_work, n_written, n_heard, n_events, n_base, n_agenda, n_out, n_moved;
+    i8 placed_n, run, n_taken, n_again, sums, restless_seen, asked_n, walks, steps_taken, placed_island, set_now, set_next;
+    i8 n_put_off, stood, stood_set;
+    u8 stood_mark;
     Ask ask;
     /* values */
     double *re, *im;
@@ -61,7 +63,7 @@ typedef struct {
     double *event_s;
     u8 *event_mark, *bits, *unit_bits;
     /* walk */
-    i4 *now, *before, *saved, *node, *crew, *crew_n, *placed, *working, *written, *heard;
+    i4 *now, *before, *saved, *node, *crew, *crew_n, *own_crew, *own_saved, *placed, *working, *written, *heard;
     u1 *works, *ever, *role, *awake, *queued, *follows, *restless;
     u8 *touched, *salt, *mine, *theirs;
     i4 *watch;
@@ -628,14 +630,11 @@ static int take(Board *b, i4 step, int forced) {
         }
     }
     b->n_base = n_base;
+    b->n_agenda = n_agenda;
     int keeps = !forced && b->run;
     if (keeps) {
         /* a step in which all that is heard stands as before another one, and moves alike, comes to the same */
-        for (i4 i = 0; i < b->n_heard; i++) {
-            i4 s = b->heard[i];
-            mark += b->salt[s] * (u8)(now[s] + 1);
-        }
-        mark = mixed(mark, (u8)b->at_work);
+        mark = b->stood_mark;
         for (i4 i = 0; i < n_agenda; i++) mark = mixed(mark, b->event_mark[b->agenda[i]]);
         for (spot = mark & mask; b->taken_run[spot] == b->run; spot = (spot + 1) & mask)
             if (b->taken[spot] == mark) {
@@ -827,7 +826,8 @@ static int take(Board *b, i4 step, int forced) {
 
 /* those at work ------------------------------------------------------------------------------------------------ */
 
-static inline const i4 *row_at(const Board *b, i8 step) { return b->row + step * b->n_slots; }
+/* Value of a slot after a step on the right wiring. */
+static inline i4 right(const Board *b, i8 step, i4 slot) { return b->row[step * b->n_slots + slot]; }
 
 static void home(Board *b) {
     for (i8 i = 0; i < b->at_work; i++) b->works[b->working[i]] = 0;
@@ -837,17 +837,17 @@ static void home(Board *b) {
 
 /* A unit comes to work; it stands as on the right wiring does. */
 static void join(Board *b, i4 unit, i8 above) {
-    b->set_now++;
+    b->set_now = ++b->set_next;
     b->works[unit] = 1;
     b->working[b->at_work++] = unit;
-    const i4 *outs = b->outs + b->out_at[unit], *ins = b->ins + b->in_at[unit], *row = row_at(b, above);
+    const i4 *outs = b->outs + b->out_at[unit], *ins = b->ins + b->in_at[unit];
     for (i4 o = 0; o < b->out_n[unit]; o++) {
         i4 s = outs[o];
         if (b->role[s] & 2) continue;
         if (!b->role[s]) b->heard[b->n_heard++] = s;
         b->role[s] |= 2;
         b->written[b->n_written++] = s;
-        b->before[s] = row[s];
+        b->before[s] = right(b, above, s);
     }
     for (i4 i = 0; i < b->in_n[unit]; i++) {
         i4 s = ins[i];
@@ -932,46 +932,65 @@ static int note(Board *b, i4 step) {
     return 1;
 }
 
+static inline i4 as_before(const Board *b, i8 above, i4 slot) {
+    return b->role[slot] & 2 ? b->before[slot] : right(b, above, slot);
+}
+
 /* Everything that those at work read or write stands as it was before a step. */
 static void stand(Board *b, i8 above) {
-    const i4 *row = row_at(b, above);
+    i4 *now = b->now;
+    if (b->stood == above && b->stood_set == b->set_now) {
+        /* a step beside the last one: only what that one moved */
+        for (i8 e = 0; e < b->n_events; e++) now[b->step_slot[e]] = as_before(b, above, b->step_slot[e]);
+        for (i8 i = 0; i < b->n_agenda; i++) {
+            i4 s = b->event_slot[b->agenda[i]];
+            now[s] = as_before(b, above, s);
+        }
+        return;
+    }
+    u8 mark = 0;
     for (i8 j = 0; j < b->n_heard; j++) {
-        i4 s = b->heard[j];
-        b->now[s] = b->role[s] & 2 ? b->before[s] : row[s];
+        i4 s = b->heard[j], v = as_before(b, above, s);
+        now[s] = v;
+        mark += b->salt[s] * (u8)(v + 1);
     }
+    b->stood_mark = mixed(mark, (u8)b->at_work);
+    b->stood = above;
+    b->stood_set = b->set_now;
 }
 
-/* Below a step those at work stay at work: to tell who could go home would cost more than to keep all. */
-static void keep_crew(Board *b, i8 level, i8 first, i8 last) {
-    i4 *crew = b->crew + level * b->n_units, *saved = b->saved + level * b->n_slots;
-    u8 *touched = b->touched + level * b->words;
-    b->crew_n[level] = (i4)b->at_work;
-    b->crew_set[level] = b->set_now;
-    memcpy(crew, b->working, 4 * (size_t)b->at_work);
+/* Leave a step for later: who is at work below it, and how everything stands there. */
+static void put_off(Board *b, i8 step) {
+    i8 n = b->n_put_off++;
+    b->node[n] = (i4)step;
+    b->crew_n[n] = (i4)b->at_work;
+    b->crew_set[n] = b->set_now;
+    memcpy(b->crew + n * b->n_units, b->working, 4 * (size_t)b->at_work);
+    i4 *saved = b->saved + n * b->n_slots;
     for (i8 j = 0; j < b->n_written; j++) saved[b->written[j]] = b->now[b->written[j]];
-    i8 from = first >> 6, to = (last - 1) >> 6;
-    for (i8 w = from; w <= to; w++) touched[w] = 0;
-    for (i8 i = 0; i < b->at_work; i++) {
-        const u8 *bits = b->unit_bits + crew[i] * b->words;
-        for (i8 w = from; w <= to; w++) touched[w] |= bits[w];
-    }
 }
 
-/* Those at work below a level come to work, and stand as they did there. */
-static void enter(Board *b, i8 level, i8 above) {
-    if (b->loaded == level + 1) return;
-    const i4 *crew = b->crew + level * b->n_units, *saved = b->saved + level * b->n_slots;
-    if (b->crew_set[level] != b->set_now) {
+/* Those at work below a step come to work, and stand as they did there. */
+static void enter(Board *b, const i4 *crew, i8 n, i8 set, const i4 *saved, i8 step) {
+    if (set != b->set_now) {
         home(b);
-        for (i4 i = 0; i < b->crew_n[level]; i++) join(b, crew[i], above);
-        b->crew_set[level] = b->set_now;
+        for (i8 i = 0; i < n; i++) join(b, crew[i], step);
+        b->set_now = set;
     }
     for (i8 j = 0; j < b->n_written; j++) b->before[b->written[j]] = saved[b->written[j]];
-    b->loaded = level + 1;
+    b->stood = -1;
 }
 
-static i8 next_step(const Board *b, i8 level, i8 step, i8 last) {
-    const u8 *touched = b->touched + level * b->words;
+/* Steps that touch those at work, from `first` of them on, among some. */
+static void touch(Board *b, i8 first, i8 from, i8 to) {
+    for (i8 i = first; i < b->at_work; i++) {
+        const u8 *bits = b->unit_bits + b->working[i] * b->words;
+        for (i8 w = from >> 6; w <= (to - 1) >> 6; w++) b->touched[w] |= bits[w];
+    }
+}
+
+static i8 next_step(const Board *b, i8 step, i8 last) {
+    const u8 *touched = b->touched;
     while (step < last) {
         u8 rest = touched[step >> 6] >> (step & 63);
         if (rest) {
@@ -1002,7 +1021,8 @@ static void begin(Board *b) {
     home(b);
     memset(b->ever, 0, (size_t)b->n_units);
     if (b->restless_seen) memset(b->restless, 0, (size_t)b->n_units);
-    b->level = b->n_events = b->n_base = b->n_out = b->n_moved = b->loaded = 0;
+    b->n_events = b->n_base = b->n_agenda = b->n_out = b->n_moved = b->n_put_off = 0;
+    b->stood = -1;
     b->n_taken = b->n_again = b->restless_seen = b->asked_n = 0;
     b->run++;
     for (i8 i = 0; i < b->placed_n; i++) {
@@ -1021,9 +1041,36 @@ static void begin(Board *b) {
     }
 }
 
+/* Every step below one that touches those at work there; those with steps below them are put off. */
+static int below(Board *b, i8 node, const i4 *crew, i8 n, i8 set, const i4 *saved) {
+    i8 first = node < b->n_steps ? node + 1 : 0, last = node < b->n_steps ? b->end[node] : b->n_steps;
+    int reason;
+    enter(b, crew, n, set, saved, node);
+    for (i8 w = first >> 6; w <= (last - 1) >> 6; w++) b->touched[w] = 0;
+    touch(b, 0, first, last);
+    for (i8 step = next_step(b, first, last); step < last; step = next_step(b, b->end[step], last)) {
+        i8 above = b->parent[step], before = b->at_work;
+        do {
+            stand(b, above);
+            if ((reason = take(b, (i4)step, 0))) return reason;
+        } while (compare(b, above));
+        if (!note(b, (i4)step)) return FULL;
+        if (b->end[step] > step + 1) {
+            if (b->n_put_off >= b->put_off_most) return FULL;
+            put_off(b, step);
+        }
+        if (b->at_work > before) {
+            /* who came to work for this step stays for those beside it; elsewhere it stands otherwise */
+            if (above == node) touch(b, before, step + 1 < last ? step + 1 : step, last);
+            else enter(b, crew, n, set, saved, node);
+        }
+    }
+    return DONE;
+}
+
 /* A whole walk with what a slip has put in place. */
 int walked(Board *b) {
-    i8 steps = b->n_steps, step = 0, level = 0;
+    i8 steps = b->n_steps;
     int reason;
     begin(b);
     b->walks++;
@@ -1033,29 +1080,14 @@ int walked(Board *b) {
         if ((reason = take(b, (i4)steps, 1))) return reason;
     } while (compare(b, steps));
     if (!note(b, (i4)steps)) return FULL;
-    keep_crew(b, 0, 0, steps);
-    while (level >= 0) {
-        i8 last = level ? b->end[b->node[level]] : steps;
-        step = next_step(b, level, step, last);
-        if (step >= last) {
-            level--;
-            continue;
-        }
-        i8 above = b->parent[step];
-        enter(b, level, above);
-        for (;;) {
-            stand(b, above);
-            if ((reason = take(b, (i4)step, 0))) return reason;
-            if (!compare(b, above)) break;
-            b->loaded = 0;
-        }
-        if (!note(b, (i4)step)) return FULL;
-        i8 end = b->end[step];
-        if (end > step + 1) {
-            keep_crew(b, ++level, step + 1, end);
-            b->node[level] = (i4)step;
-        }
-        step++;
+    put_off(b, steps);
+    while (b->n_put_off) {
+        i8 at = --b->n_put_off;
+        /* it may be put off over: taken out first */
+        i8 n = b->crew_n[at], node = b->node[at], set = b->crew_set[at];
+        memcpy(b->own_crew, b->crew + at * b->n_units, 4 * (size_t)n);
+        memcpy(b->own_saved, b->saved + at * b->n_slots, 4 * (size_t)b->n_slots);
+        if ((reason = below(b, node, b->own_crew, n, set, b->own_saved))) return reason;
     }
     return !b->sums && sums_count(b) ? SUMS_COUNT : DONE;
 }
@@ -1063,9 +1095,7 @@ int walked(Board *b) {
 /* The right wiring walked, every unit at work: rows are filled, and all changes written out. */
 int walked_first(Board *b) {
     for (i8 step = 0; step < b->n_steps; step++) {
-        i4 *row = b->row + step * b->n_slots;
-        const i4 *above = row_at(b, b->parent[step]);
-        memcpy(b->now, above, 4 * (size_t)b->n_slots);
+        for (i4 s = 0; s < b->n_slots; s++) b->now[s] = right(b, b->parent[step], s);
         int reason = take(b, (i4)step, 0);
         if (reason) return reason;
         i8 n = b->n_out;
@@ -1078,7 +1108,8 @@ int walked_first(Board *b) {
             b->out_value[n] = b->step_value[e];
         }
         b->n_out = n;
-        for (i8 j = 0; j < b->n_written; j++) row[b->written[j]] = b->now[b->written[j]];
+        for (i8 j = 0; j < b->n_written; j++)
+            b->row[step * b->n_slots + b->written[j]] = b->now[b->written[j]];
     }
     return !b->sums && sums_count(b) ? SUMS_COUNT : DONE;
 }
@@ -1128,7 +1159,7 @@ i4 told(Board *b, i4 *slots, u8 *marks) {
 void column_of(Board *b, i4 slot, i4 *column) {
     const i4 none = -1, as_before = -2;
     const u8 *bits = b->bits + slot * b->words;
-    i4 dark = row_at(b, b->n_steps)[slot];
+    i4 dark = right(b, b->n_steps, slot);
     for (i8 p = 0; p < b->n_steps; p++) column[p] = none;
     for (i8 e = 0; e < b->n_out; e++) {
         if (b->out_slot[e] != slot) continue;
@@ -1140,7 +1171,7 @@ void column_of(Board *b, i4 slot, i4 *column) {
         if (column[p] >= 0) continue;
         i4 above = b->parent[p];
         int moves = column[p] == none && (bits[p >> 6] >> (p & 63) & 1);
-        column[p] = moves ? row_at(b, p)[slot] : above < b->n_steps ? column[above] : dark;
+        column[p] = moves ? right(b, p, slot) : above < b->n_steps ? column[above] : dark;
     }
 }
 

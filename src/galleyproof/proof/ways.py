@@ -46,6 +46,7 @@ class Ways:
         self._number: dict[tuple[int, Any], int] = {}
         self._columns: dict[tuple[int, int], Column] = {}
         self._moves: dict[tuple[int, int], Moves | Callable[[], Moves]] = {}
+        self._late: dict[tuple[int, int], frozenset[int]] = {}
         self._count = 0
 
     def code(self, value: Any) -> int:
@@ -66,6 +67,14 @@ class Ways:
         found = self._moves[slot, way]
         if not isinstance(found, Mapping):
             found = self._moves[slot, way] = found()
+        return found
+
+    def late(self, slot: int, way: int) -> frozenset[int]:
+        """Steps, by place, in which a slot moves after a delay."""
+        found = self._late.get((slot, way))
+        if found is None:
+            places = (place for place, wave in self.moves(slot, way).items() if wave[-1][0][0] > 0.0)
+            found = self._late[slot, way] = frozenset(places)
         return found
 
     def after(self, slot: int, way: int) -> list[Any]:
