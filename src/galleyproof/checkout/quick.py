@@ -1,7 +1,7 @@
 """Slips on the bench the quick way: only what a slip changes is looked at again.
 
-The courses of the study tell which slots go another way over the script. What people see hangs on one slot, and each
-course of it is looked up once; meter readings are taken set by set (see ``leads``), only on islands that the slip
+The ways of the study tell which slots go another way over the script. What people see hangs on one slot, and each
+way of it is looked up once; meter readings are taken set by set (see ``leads``), only on islands that the slip
 rebuilds or whose contacts and supplies go another way. What the study cannot hold as a patch goes the plain way.
 """
 
@@ -43,10 +43,10 @@ from galleyproof.design.model import Conductor, Design, Device, TerminalId
 from galleyproof.job.model import Job
 from galleyproof.library.model import DeviceType
 from galleyproof.proof.patch import NeedsPlainWayError, Patch
-from galleyproof.proof.ripple import NeverSettlesError
 from galleyproof.proof.slips import Change, apply
 from galleyproof.proof.slips.model import landing
 from galleyproof.proof.trials import Trials
+from galleyproof.proof.ways import RIGHT
 
 DISPLAY_SLOTS = ("own_24", "faulted", "turns")
 """What a drive's display hangs on."""
@@ -92,7 +92,7 @@ class QuickStanding(Standing):
     def value(self, step: int, slot: str) -> Any:
         """Value of a slot after a step."""
         s = self.machine.slot[slot]
-        return self._timeline.column(s, self._over.get(s, -1))[step]
+        return self._timeline.column(s, self._over.get(s, RIGHT))[step]
 
     def island(self, k: int) -> Island:
         """An island by its index."""
@@ -218,6 +218,7 @@ class QuickBench:
         self.machine: Machine = self.right.machine
         looked_at = {name for p in checkout.probes for name in self._slots(p)}
         looked_at |= {name for island in self.machine.islands for name in island.key_slots}
+        looked_at |= {name for *_, names in self.machine.fixed.values() for name in names.split("*") if name}
         self.trials = Trials(job, design, library, looked_at, checkout.steps)
         self._timeline = Timeline(self.trials, self.right)
         step_of = {p.key: p.step for p in checkout.preparations}
@@ -237,9 +238,9 @@ class QuickBench:
         self._sets_by_slot: dict[int, list[int]] = {}
         self._points: list[Standpoint] = []
         self._ghosts_on: dict[int, list[int]] = {}
-        self._seen_course: dict[tuple[int, int], dict[int, Reading]] = {}
-        self._shown_course: dict[tuple[str, tuple[int, ...]], dict[int, Reading]] = {}
-        self._set_course: dict[tuple[int, tuple[tuple[int, int], ...]], tuple[dict[int, Reading], list[int]]] = {}
+        self._seen_way: dict[tuple[int, int], dict[int, Reading]] = {}
+        self._shown_way: dict[tuple[str, tuple[int, ...]], dict[int, Reading]] = {}
+        self._set_way: dict[tuple[int, tuple[tuple[int, int], ...]], tuple[dict[int, Reading], list[int]]] = {}
         self._set_memo: dict[tuple[int, tuple[Key, ...]], tuple[Numbers, Any]] = {}
         self._looks_at: dict[int, dict[int, list[int]]] = {s: {} for s in self._looks}
         for s, probes in self._looks.items():
@@ -252,8 +253,6 @@ class QuickBench:
             s: [k for k in readers if k < len(self.machine.islands)] for s, readers in enumerate(self.machine.readers)
         }
         self.read = self._read_right()
-        self._matters = {self.machine.slot[name] for name in looked_at} | self._sets_by_slot.keys()
-        self._matters |= {s for s, islands in self._islands_by_slot.items() if islands}
 
     # once ---------------------------------------------------------------------------------------------------
     def _slots(self, probe: Probe) -> tuple[str, ...]:
@@ -380,16 +379,16 @@ class QuickBench:
         """
         try:
             patch = self.trials.patcher.patch(change)
-            courses = self.trials.over(change)
-        except (NeedsPlainWayError, NeverSettlesError):
+            tried = self.trials.over(change)
+        except NeedsPlainWayError:
             return self._plainly(change), None
         timeline = self._timeline
-        over = {s: c for s, c in courses.items() if s in self._matters and timeline.moved(s, c)}
+        over = {s: way for s, way in tried.over.items() if timeline.moved(s, way)}
         there = QuickStanding(self.right, patch, over, timeline, change)
         found: dict[int, Reading] = {}
-        for s, c in over.items():
+        for s, way in over.items():
             if s in self._looks:
-                found.update(self._seen(s, c))
+                found.update(self._seen(s, way))
         refitted = {r.device for r in change.refits}
         again = {i for tag in refitted & self._drives.keys() for i in self._drives[tag]}
         for tag in dict.fromkeys([self._drive_of_slot[s] for s in over if s in self._drive_of_slot]):
@@ -420,8 +419,10 @@ class QuickBench:
             if not same(self.read[i], read):
                 found[i] = read
         felt = {k for k in there.felt if k is not None}
-        units = self.trials.reach(patch, courses)
-        return found, self._bits(units, touched | felt, sets, again, courses)
+        assert tried.reach is not None
+        # what two islands draw from one bus counts together, although neither may move anyone alone
+        buses = {amps for k in touched for _, amps in self.machine.watched_buses(k)}
+        return found, self._bits(tried.reach, touched | felt, sets, again, tried.over, buses)
 
     def _bits(self, *of: Iterable[int]) -> int:
         """Numbers of several kinds as bits."""
@@ -431,28 +432,28 @@ class QuickBench:
                 total |= 1 << self._bit.setdefault((kind, n), len(self._bit))
         return total
 
-    def _seen(self, slot: int, course: int) -> dict[int, Reading]:
-        """What people see otherwise when a slot takes a course."""
-        found = self._seen_course.get((slot, course))
+    def _seen(self, slot: int, way: int) -> dict[int, Reading]:
+        """What people see otherwise when a slot takes a way."""
+        found = self._seen_way.get((slot, way))
         if found is None:
-            column = self._timeline.column(slot, course)
+            column = self._timeline.column(slot, way)
             at = self._looks_at[slot]
             found = {}
-            for step in self._timeline.moved(slot, course):
+            for step in self._timeline.moved(slot, way):
                 for i in at.get(step, ()):
                     read = seen(self.checkout.probes[i].slot, column[step])
                     if not same(self.read[i], read):
                         found[i] = read
-            self._seen_course[slot, course] = found
+            self._seen_way[slot, way] = found
         return found
 
     def _shown(self, tag: str, there: QuickStanding, over: Mapping[int, int]) -> dict[int, Reading]:
         """What a drive's display shows otherwise."""
-        name = (tag, tuple([over.get(self.machine.slot[f"{tag}.{s}"], -1) for s in DISPLAY_SLOTS]))
-        found = self._shown_course.get(name)
+        name = (tag, tuple([over.get(self.machine.slot[f"{tag}.{s}"], RIGHT) for s in DISPLAY_SLOTS]))
+        found = self._shown_way.get(name)
         if found is None:
             read = {i: there.read(self.checkout.probes[i], self._step_of_probe[i]) for i in self._drives[tag]}
-            found = self._shown_course[name] = {i: r for i, r in read.items() if r != self.read[i]}
+            found = self._shown_way[name] = {i: r for i, r in read.items() if r != self.read[i]}
         return found
 
     def _of_set(self, n: int, there: QuickStanding, over: Mapping[int, int]) -> tuple[dict[int, Reading], list[int]]:
@@ -463,10 +464,10 @@ class QuickBench:
             at = standpoint(leads, indices, there)
             return self._compared(leads, *self._table(-1, leads, indices, at, there))
         name = (n, tuple(sorted([(s, over[s]) for s in leads.slots if s in over])))
-        found = self._set_course.get(name)
+        found = self._set_way.get(name)
         if found is None:
             made = self._table(n, leads, leads.islands, self._points[n], there)
-            found = self._set_course[name] = self._compared(leads, *made)
+            found = self._set_way[name] = self._compared(leads, *made)
         return found
 
     def _compared(self, leads: LeadSet, now: Numbers, ghosts: Any) -> tuple[dict[int, Reading], list[int]]:

@@ -1,4 +1,4 @@
-"""Values of slots over the script of a check-out, with and without a slip; each course is looked up once."""
+"""Values of slots over the script of a check-out, with and without a slip; each way is looked up once."""
 
 from __future__ import annotations
 
@@ -11,9 +11,11 @@ from numpy.typing import NDArray
 
 from galleyproof.checkout.bench import Standing
 from galleyproof.proof.trials import Trials
-from galleyproof.proof.waves import SILENT, places_of
+from galleyproof.proof.ways import RIGHT
 
 Steps = NDArray[np.int64]
+Name = tuple[tuple[int, int], ...]
+"""Slots, and the way each goes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,35 +40,34 @@ class Timeline:
     """
 
     def __init__(self, trials: Trials, right: Standing) -> None:
-        self._courses = trials.courses
-        self._start = trials.grid.values
-        self._parents = [s.parent for s in trials.steps]
-        self._place = places_of(self._parents)
-        rows = [right.state(step).values for step in range(len(self._parents))]
+        self._ways = trials.ways
+        rows = [right.state(step).values for step in range(len(trials.steps))]
         self._right = [tuple(column) for column in zip(*rows, strict=True)]
         self._columns: dict[tuple[int, int], tuple[Any, ...]] = {}
         self._moved: dict[tuple[int, int], tuple[int, ...]] = {}
-        self._parted: dict[tuple[tuple[int, int], ...], Parted] = {}
+        self._parted: dict[Name, Parted] = {}
 
     def right(self, slot: int) -> tuple[Any, ...]:
         """Values of a slot on the right wiring."""
         return self._right[slot]
 
-    def column(self, slot: int, course: int) -> tuple[Any, ...]:
-        """Values of a slot after every step, by its course; -1 stands for the right wiring."""
-        if course < 0:
+    def column(self, slot: int, way: int) -> tuple[Any, ...]:
+        """Values of a slot after every step, by its way."""
+        if way == RIGHT:
             return self._right[slot]
-        found = self._columns.get((slot, course))
+        found = self._columns.get((slot, way))
         if found is None:
-            found = self._columns[slot, course] = self._follow(slot, course)
+            # equal values are one to the walk, and 1.0 equals True
+            values = zip(self._ways.after(slot, way), self._right[slot], strict=True)
+            found = self._columns[slot, way] = tuple([_as(r, v) for v, r in values])
         return found
 
-    def moved(self, slot: int, course: int) -> tuple[int, ...]:
+    def moved(self, slot: int, way: int) -> tuple[int, ...]:
         """Steps after which a slot stands otherwise than on the right wiring."""
-        found = self._moved.get((slot, course))
+        found = self._moved.get((slot, way))
         if found is None:
-            pairs = enumerate(zip(self.column(slot, course), self._right[slot], strict=True))
-            found = self._moved[slot, course] = tuple([n for n, (a, b) in pairs if a != b])
+            pairs = enumerate(zip(self.column(slot, way), self._right[slot], strict=True))
+            found = self._moved[slot, way] = tuple([n for n, (a, b) in pairs if a != b])
         return found
 
     def parted(self, slots: Sequence[int], over: Mapping[int, int]) -> Parted:
@@ -74,54 +75,25 @@ class Timeline:
 
         Args:
             slots: The slots.
-            over: Slot -> course, where it goes another way.
+            over: Slot -> way, where it goes another one.
         """
-        name = tuple([(s, over.get(s, -1)) for s in slots])
+        name = tuple([(s, over.get(s, RIGHT)) for s in slots])
         found = self._parted.get(name)
         if found is None:
             found = self._parted[name] = self._part(name)
         return found
 
-    def _part(self, name: tuple[tuple[int, int], ...]) -> Parted:
-        count = len(self._place)
+    def _part(self, name: Name) -> Parted:
         if not name:
-            return Parted(((),), np.zeros(count, dtype=np.int64))
+            return Parted(((),), np.zeros(len(self._ways.parents), dtype=np.int64))
         at: dict[tuple[Any, ...], int] = {}
-        columns = [self.column(s, c) for s, c in name]
+        columns = [self.column(s, way) for s, way in name]
         which = [at.setdefault(key, len(at)) for key in zip(*columns, strict=True)]
         return Parted(tuple(at), np.array(which, dtype=np.int64))
 
-    def _follow(self, slot: int, course: int) -> tuple[Any, ...]:
-        courses = self._courses
-        start = self._start[slot]
-        wave = courses.waves[courses.wave_of[course]]
-        # one more at the end, where the root's place is asked for as -1
-        values: list[Any] = [start] * len(self._parents)
-        values.append(wave[-1][1] if wave else start)
-        at = [SILENT] * len(self._parents)
-        at.append(course)
-        below: dict[int, dict[int, int]] = {SILENT: {}}
-        for step, (parent, place) in enumerate(zip(self._parents, self._place, strict=True)):
-            here = at[parent]
-            value = values[parent]
-            if here:
-                children = below.get(here)
-                if children is None:
-                    children = below[here] = dict(courses.children_of[here])
-                mine = children.get(place, SILENT)
-                if mine:
-                    at[step] = mine
-                    wave = courses.waves[courses.wave_of[mine]]
-                    if wave:
-                        value = wave[-1][1]
-            values[step] = value
-        values.pop()
-        right = self._right[slot]
-        # equal courses are one course, and 1.0 equals True
-        kinds = (bool, float)
-        return tuple(
-            [
-                type(r)(v) if type(v) is not type(r) and isinstance(v, kinds) and isinstance(r, kinds) else v
-                for v, r in zip(values, right, strict=True)
-            ]
-        )
+
+def _as(right: Any, value: Any) -> Any:
+    """A value of the kind that its slot has on the right wiring."""
+    if isinstance(right, bool):
+        return bool(value) if type(value) is float else value
+    return float(value) if type(right) is float and isinstance(value, bool) else value
