@@ -48,6 +48,27 @@ class Levels:
 
 
 @dataclass(frozen=True, slots=True)
+class Turning:
+    """How a three-phase motor looks at the volts of its three pairs of leads: which way they turn it, and how fast.
+
+    Only the compiled walk of slips makes use of it (proof/walk.c, ``turned``), where all three are read at once.
+
+    Attributes:
+        pairs: Slots of the three readings, in the order of the phases.
+        rated_v: [V]
+        on_drive: Whether its speed follows the volts.
+    """
+
+    pairs: tuple[str, str, str]
+    rated_v: float
+    on_drive: bool
+
+    def __call__(self, value: Any) -> complex:
+        """One of the readings by itself: as it is."""
+        return complex(value)
+
+
+@dataclass(frozen=True, slots=True)
 class Rule:
     """One behaviour of one device.
 

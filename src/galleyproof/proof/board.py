@@ -5,7 +5,8 @@ A *unit* is an island, a device's rule, or the sum of what islands draw from a b
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+import ctypes
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -134,8 +135,9 @@ class Board:
         struct.n_units = self.n_units + ROOM_UNITS
         for name in ("kind", "swapped", "law", "in_at", "in_n", "out_at", "out_n", "level_of_sum"):
             arrays.lay(name, struct.n_units)
-        self._ins_used = self._lay_lists("ins", "in_at", "in_n", ins)
-        self._outs_used = self._lay_lists("outs", "out_at", "out_n", outs)
+        struct.ins_used = self._lay_lists("ins", "in_at", "in_n", ins)
+        struct.outs_used = self._lay_lists("outs", "out_at", "out_n", outs)
+        struct.ins_most, struct.outs_most = len(arrays.ins), len(arrays.outs)
         writer = arrays.lay("writer", struct.n_slots, -1)
         for u, mine in enumerate(outs):
             writer[list(mine)] = u
@@ -204,6 +206,8 @@ class Board:
         for name in ("end_a", "end_b", "dc_a", "dc_b", "from_", "to", "y_ac", "y_dc", "j_ac", "j_dc"):
             arrays.lay(name, MOST_PARTS)
         arrays.lay("matrix", MOST_NODES * (MOST_NODES + 1))
+        arrays.lay("read_ac", MOST_PARTS)
+        arrays.lay("read_dc", MOST_PARTS)
 
     def _lay_tree(self, dark: Sequence[Any]) -> None:
         arrays, struct, number = self.arrays, self.struct, self.numbers.of
@@ -249,12 +253,14 @@ class Board:
         arrays, struct = self.arrays, self.struct
         slots, units = struct.n_slots, struct.n_units
         by_slot = "now before written heard role mine theirs pending due_s due waiting moved move_value largest own"
-        by_unit = "placed working works ever awake queued follows restless queue woken place following"
+        by_unit = "stood_in stood_out placed working works ever awake queued follows restless queue woken place following"
         for name in by_slot.split():
             arrays.lay(name, slots)
         for name in by_unit.split():
             arrays.lay(name, units)
+        arrays.lay("stood_unit", 6 * units)
         struct.put_off_most = PUT_OFF
+        arrays.lay("changed", 4 * MOST_EVENTS)
         arrays.lay("crew_n", PUT_OFF)
         arrays.lay("crew_set", PUT_OFF)
         arrays.lay("node", PUT_OFF)
@@ -308,7 +314,9 @@ class Board:
             np.concatenate([arrays.out_value[:n], value]),
         )
         self._walk.set_bits(self.arrays.at)
-        self._unit_bits = arrays.unit_bits.copy()
+        arrays.give("right_bits", arrays.unit_bits.copy())
+        self._room_from = self._ints_used, self._floats_used
+        self._rules_before: dict[int, Rule | None] = {}
 
     def _asked(self, unit: int, n: int, key: Any, given: Any) -> int:
         """A rule's answer, asked for by the walk."""
@@ -335,13 +343,12 @@ class Board:
             raise NeedsPlainWayError("more than the compiled walk has room for")
 
     # a slip -------------------------------------------------------------------------------------------------
-    def place(self, patch: Patch) -> Callable[[], None]:
-        """Put a slip's units in their places; what is given back takes them away again.
+    def place(self, patch: Patch) -> None:
+        """Put a slip's units in their places; ``take_away`` has to follow.
 
         Raises:
             NeedsPlainWayError: There is no room for them.
         """
-        put = _Placed(self)
         anew = [rule for rule in (*patch.rules.values(), *patch.more) if rule is not None]
         looks = self._looks_with(anew)
         if patch.island is not None:
@@ -349,35 +356,57 @@ class Board:
             drawn = self._drawn_by(patch)
             which = self._lay_island(patch.island, [p for p, _ in drawn], looks)
             outs = [*(self.slot[r.slot] for r in patch.island.readings), *(s for _, s in drawn)]
-            put.unit(first, ISLAND, which, [self.slot[s] for s in patch.island.key_slots], outs)
+            self._put(first, ISLAND, which, [self.slot[s] for s in patch.island.key_slots], outs)
             for k in rest:
-                put.unit(k, GONE, 0, (), ())
+                self._put(k, GONE, 0, (), ())
         for k in self._looked_at_anew(looks) - set(patch.islands):
             # the same island, its readings told apart as the changed rules tell them apart
             island = self.machine.islands[k]
             which = self._lay_island(island, [p for p, _ in self.drawn[k]], looks)
             outs = [*(self.slot[r.slot] for r in island.readings), *(s for _, s in self.drawn[k])]
-            put.unit(k, ISLAND, which, [self.slot[s] for s in island.key_slots], outs)
+            self._put(k, ISLAND, which, [self.slot[s] for s in island.key_slots], outs)
         for rule in anew:
             self._make_room(rule)
         first_rule = len(self.machine.islands)
         for r, changed in patch.rules.items():
             if changed is None:
-                put.unit(first_rule + r, GONE, 0, (), [self.slot[s] for s in self.machine.rules[r].outputs])
+                self._put(first_rule + r, GONE, 0, (), [self.slot[s] for s in self.machine.rules[r].outputs])
             else:
-                put.rule(first_rule + r, changed, self._law(changed))
+                self._put_rule(first_rule + r, changed)
         for n, rule in enumerate(patch.more):
-            put.rule(self.n_units + n, rule, self._law(rule))
+            self._put_rule(self.n_units + n, rule)
         summed = {s for rule in anew for name in rule.inputs if (s := self.slot[name]) in self.buses}
         first_sum = first_rule + len(self.machine.rules)
         for n, (amps, parts) in enumerate(self.buses.items()):
             if amps in summed:
                 # on the right wiring nobody could be moved by the sum, and it was left out
-                put.unit(first_sum + n, SUM, 0, parts, (amps,))
+                self._put(first_sum + n, SUM, 0, parts, (amps,))
         self.struct.sums = ALL_SUMS if summed else self._sums
         self.struct.placed_island = patch.islands[0] if patch.islands else -1
-        put.done()
-        return put.undo
+
+    def take_away(self) -> None:
+        """Everything stands as it did before a slip's units were put in their places."""
+        self._walk.take_away(self.arrays.at)
+        self._ints_used, self._floats_used = self._room_from
+        for u, rule in self._rules_before.items():
+            if rule is None:
+                self.rule_of.pop(u, None)
+            else:
+                self.rule_of[u] = rule
+        self._rules_before.clear()
+
+    def _put(self, unit: int, kind: int, law: int, ins: Sequence[int], outs: Sequence[int]) -> None:
+        n, m = len(ins), len(outs)
+        reads, tells = (ctypes.c_int32 * n)(*ins), (ctypes.c_int32 * m)(*outs)
+        if not self._walk.put(self.arrays.at, unit, kind, law, n, reads, m, tells):
+            self.take_away()
+            raise NeedsPlainWayError("more units than the compiled walk has room for")
+
+    def _put_rule(self, unit: int, rule: Rule) -> None:
+        slot = self.slot
+        self._rules_before[unit] = self.rule_of.get(unit)
+        self.rule_of[unit] = rule
+        self._put(unit, RULE, self._law(rule), [slot[s] for s in rule.inputs], [slot[s] for s in rule.outputs])
 
     def _looks_with(self, anew: Sequence[Rule]) -> Mapping[int, Look]:
         """How readings are looked at with some rules in place."""
@@ -477,69 +506,3 @@ class Board:
             return ()
         units = np.flatnonzero(self.arrays.restless).tolist()
         return tuple(sorted({self.rule_of[u].owner for u in units if u in self.rule_of}))
-
-
-class _Placed:
-    """Units of one slip, and what stood in their places."""
-
-    def __init__(self, board: Board) -> None:
-        self._board = board
-        self._before: list[tuple[int, ...]] = []
-        self._units: list[int] = []
-        self._rules: dict[int, Rule | None] = {}
-        self._heard: list[int] = []
-        self._told: list[int] = []
-        self._ins, self._outs, self._more = board._ins_used, board._outs_used, 0
-        self._lists = board._ints_used, board._floats_used
-
-    def unit(self, u: int, kind: int, law: int, ins: Sequence[int], outs: Sequence[int]) -> None:
-        """Put a unit in the place of another."""
-        a = self._board.arrays
-        if max(self._ins + len(ins) - len(a.ins), self._outs + len(outs) - len(a.outs)) > 0 or u >= len(a.kind):
-            self.undo()
-            raise NeedsPlainWayError("more units than the compiled walk has room for")
-        self._before.append((u, *(int(x[u]) for x in (a.kind, a.law, a.in_at, a.in_n, a.out_at, a.out_n))))
-        a.kind[u], a.law[u], a.swapped[u] = kind, law, 1
-        a.in_at[u], a.in_n[u] = self._ins, len(ins)
-        a.ins[self._ins : self._ins + len(ins)] = ins
-        self._ins += len(ins)
-        a.out_at[u], a.out_n[u] = self._outs, len(outs)
-        a.outs[self._outs : self._outs + len(outs)] = outs
-        self._outs += len(outs)
-        for s in dict.fromkeys(ins):
-            a.more[2 * self._more], a.more[2 * self._more + 1] = u, a.more_at[s]
-            a.more_at[s] = self._more
-            self._more += 1
-        self._heard += ins
-        self._told += outs
-        a.writer[list(outs)] = u
-        self._units.append(u)
-
-    def rule(self, u: int, rule: Rule, law: int) -> None:
-        """Put a rule in the place of another."""
-        slot = self._board.slot
-        self._rules[u] = self._board.rule_of.get(u)
-        self._board.rule_of[u] = rule
-        self.unit(u, RULE, law, [slot[s] for s in rule.inputs], [slot[s] for s in rule.outputs])
-
-    def done(self) -> None:
-        """All are in place."""
-        self._board.struct.placed_n = len(self._units)
-        self._board.arrays.placed[: len(self._units)] = self._units
-
-    def undo(self) -> None:
-        """Everything stands as before."""
-        board, a = self._board, self._board.arrays
-        board._ints_used, board._floats_used = self._lists
-        for u, *stood in reversed(self._before):
-            a.kind[u], a.law[u], a.in_at[u], a.in_n[u], a.out_at[u], a.out_n[u] = stood
-            a.swapped[u] = 0
-            a.writer[a.outs[a.out_at[u] : a.out_at[u] + a.out_n[u]]] = u
-        a.unit_bits[self._units] = board._unit_bits[self._units]
-        a.more_at[self._heard] = -1
-        a.own[self._told] = 0.0
-        for u, rule in self._rules.items():
-            if rule is None:
-                board.rule_of.pop(u, None)
-            else:
-                board.rule_of[u] = rule

@@ -27,10 +27,10 @@ DONE, FULL, STIFF, FAILED, SUMS_COUNT = range(5)
 NUMBERS = tuple(
     (
         "n_steps n_slots n_units words memo_size memo_rows value_size value_most out_most event_most "
-        "taken_size again_most asked_size put_off_most "
+        "taken_size again_most asked_size put_off_most ins_used outs_used ins_most outs_most "
         "n_values memo_used rows_used at_work n_written n_heard n_events n_base n_agenda n_out n_moved "
         "placed_n run n_taken n_again sums restless_seen asked_n walks steps_taken placed_island set_now set_next "
-        "n_put_off stood stood_set stood_mark"
+        "n_put_off stood stood_set n_changed before_mark now_mark"
     ).split()
 )
 """Whole numbers of the struct, in order."""
@@ -41,15 +41,15 @@ ARRAYS = tuple(
         "b:kind b:swapped i:law i:in_at i:in_n i:ins i:out_at i:out_n i:outs i:reader_at i:readers i:more_at i:more "
         "i:writer f:level_of_sum i:isle_int i:isle_float i:ints f:floats "
         "i:parent i:end i:row i:event_at i:event_slot i:event_turn i:event_value f:event_s u:event_mark u:bits "
-        "u:unit_bits i:now i:before i:saved i:node i:crew i:crew_n i:own_crew i:own_saved i:placed i:working i:written i:heard "
+        "u:unit_bits u:right_bits i:now i:before i:saved i:node i:crew i:crew_n i:own_crew i:own_saved i:stood_in i:stood_out i:stood_unit i:placed i:working i:written i:heard "
         "b:works b:ever b:role b:awake b:queued b:follows b:restless u:touched u:salt u:mine u:theirs i:watch "
-        "b:pending f:due_s i:due i:waiting i:queue i:woken i:following i:moved i:move_value i:place "
+        "b:pending f:due_s i:due i:waiting i:queue i:woken i:following i:moved i:move_value i:place i:changed "
         "i:step_slot i:step_turn i:step_value f:step_s i:agenda i:base "
         "i:out_step i:out_slot i:out_turn i:out_value f:out_s u:taken i:taken_run i:taken_at i:taken_n "
         "i:again_slot i:again_turn i:again_value f:again_s i:key i:given i:asked l:asked_run l:asked_place l:crew_set "
         "f:largest f:own "
         "i:parent_of i:root_of i:group i:spot i:end_a i:end_b i:dc_a i:dc_b i:from_ i:to "
-        "b:fixed b:held b:live b:seen c:held_ac c:held_dc c:ac c:dc c:y_ac c:y_dc c:j_ac c:j_dc c:matrix"
+        "b:fixed b:held b:live b:seen c:held_ac c:held_dc c:ac c:dc c:y_ac c:y_dc c:j_ac c:j_dc c:matrix c:read_ac f:read_dc"
     ).split()
 )
 """Arrays of the struct, in order: kind of their entries, and name."""
@@ -129,6 +129,7 @@ def library() -> Any:
     found.column_of.argtypes = [pointer, i32, pointer]
     found.asked_at.argtypes = [pointer, i32, pointer]
     found.asked_at.restype = ctypes.c_int64
-    for name in ("walked", "walked_first", "all_to_work", "set_bits"):
+    found.put.argtypes = [pointer, i32, i32, i32, i32, pointer, i32, pointer]
+    for name in ("walked", "walked_first", "all_to_work", "set_bits", "take_away", "sums_count"):
         getattr(found, name).argtypes = [pointer]
     return found

@@ -16,7 +16,7 @@ from galleyproof.proof.board import Board
 
 Run = TypeVar("Run")
 Group = tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]
-"""Islands replaced, slots read, slots written."""
+"""Islands replaced, slots read, slots written that anybody reads."""
 
 
 @dataclass(slots=True)
@@ -47,7 +47,9 @@ class Known(Generic[Run]):
             if place < 0:
                 return None
             fork = fork.ways.get(arrays.rows[place : place + answers].tobytes())
-        return None if fork is None else fork.run
+        if fork is None or (not board.struct.sums and self._library.sums_count(arrays.at)):
+            return None
+        return fork.run
 
     def keep(self, group: Group, run: Run) -> None:
         """Remember the run that has just been walked."""

@@ -7,7 +7,7 @@ from typing import Any
 
 from galleyproof.circuit.island import Island
 from galleyproof.circuit.machine import Machine
-from galleyproof.circuit.rules import Levels
+from galleyproof.circuit.rules import Levels, Turning
 from galleyproof.proof.compiled import AC, ASKED, LEVELS, PLAIN, RAW_AC, RAW_DC, SIGNED
 
 Look = Callable[[Any], Any]
@@ -48,7 +48,8 @@ def packed(
     local = island.place
     key = {s: i for i, s in enumerate(island.key_slots)}
     parts = (island.nodes, island.fixed_nodes, island.links, island.branches, island.sources, island.readings, drawn)
-    ints = [len(part) for part in parts]
+    motors = _motors(island, slot, looks)
+    ints = [*(len(part) for part in parts), len(motors)]
     floats: list[float] = []
     for link in island.links:
         ints += (local[link.a], local[link.b], key[link.slot])
@@ -72,8 +73,10 @@ def packed(
         bounds: tuple[float, ...] = ()
         if isinstance(look, Levels):
             how, bounds = (SIGNED if look.signed else LEVELS), look.bounds
+        elif look is None or isinstance(look, Turning):
+            how = RAW_AC if form == AC else RAW_DC
         else:
-            how = ASKED if look is not None else RAW_AC if form == AC else RAW_DC
+            how = ASKED
         if r.of == "volts":
             ints += (0, form, local[r.a], local[r.b], 0, how, len(bounds))
         elif r.branch in branch_at:
@@ -81,4 +84,18 @@ def packed(
         else:
             ints += (2, form, 0, 0, source_at[r.branch], how, len(bounds))
         floats += bounds
-    return [*ints, *drawn], floats
+    return [*ints, *drawn, *(i for places, _ in motors for i in places)], [*floats, *(rated for _, rated in motors)]
+
+
+def _motors(
+    island: Island, slot: Mapping[str, int], looks: Mapping[int, Look]
+) -> list[tuple[tuple[int, int, int, int], float]]:
+    """Windings of three phases all of whose volts are read here: places of the readings, on a drive; rated volts."""
+    at = {r.slot: n for n, r in enumerate(island.readings)}
+    found: dict[Turning, tuple[int, int, int, int]] = {}
+    for r in island.readings:
+        look = looks.get(slot[r.slot])
+        if isinstance(look, Turning) and all(p in at and looks.get(slot[p]) == look for p in look.pairs):
+            ab, bc, ca = (at[p] for p in look.pairs)
+            found[look] = (ab, bc, ca, int(look.on_drive))
+    return [(places, look.rated_v) for look, places in found.items()]

@@ -163,6 +163,10 @@ def study(
     return Study(tuple(outcomes), situations, work.plainly)
 
 
+_Told = tuple[Class, tuple[Broken, ...], str] | tuple[Class, tuple[Broken, ...], str, str]
+"""What is told of a slip: its class, what it breaks, what a person would see, and how it is tested."""
+
+
 class _Work:
     def __init__(self, job: Job, design: Design, library: Mapping[str, DeviceType]) -> None:
         self.promises: tuple[Promise, ...] = promises_of(job, design)
@@ -181,6 +185,7 @@ class _Work:
             self.trials.ways,
         )
         self.plainly = 0
+        self._told_of: dict[tuple[tuple[tuple[int, int], ...], tuple[str, ...]], _Told] = {}
 
     def outcome(self, slip: Slip) -> Outcome:
         """What one slip would do."""
@@ -192,7 +197,11 @@ class _Work:
         except CircuitError as error:
             return Outcome(slip, "obvious", (), f"something burns or trips at once: {error}")
         over = {s: way for s, way in tried.over.items() if s in self.outcomes.watched}
-        return self._sort(slip, over, tried.restless)
+        name = (tuple(sorted(over.items())), tried.restless)
+        told = self._told_of.get(name)
+        if told is None:
+            told = self._told_of[name] = self._sort(over, tried.restless)
+        return Outcome(slip, *told)
 
     def _tried(self, slip: Slip) -> Tried:
         try:
@@ -202,31 +211,31 @@ class _Work:
             self.plainly += 1
             return self.trials.plainly(slip.change)
 
-    def _sort(self, slip: Slip, over: Mapping[int, int], restless: tuple[str, ...]) -> Outcome:
+    def _sort(self, over: Mapping[int, int], restless: tuple[str, ...]) -> _Told:
         judged = self.outcomes
         breaks = sorted(judged.breaks(over), key=lambda b: (_weight(self.promises[b.promise]), b.first))
         broken = tuple(self._told(b) for b in breaks)
         alarm = judged.alarm(over)
         if alarm >= 0:
-            return Outcome(slip, "announced", broken, f"the alarm sounds in daily use ({self._step(alarm).name})")
+            return ("announced", broken, f"the alarm sounds in daily use ({self._step(alarm).name})")
         if restless:
             names = ", ".join(restless)
-            return Outcome(slip, "obvious", broken, f"{names} chatter: they switch each other without end")
+            return ("obvious", broken, f"{names} chatter: they switch each other without end")
         slot, step = judged.shows(over)
         shown = next((b for b in breaks if b.shows), None)
         if slot >= 0:
             words = self._plainly(judged.effects[slot], slot, over, step)
-            return Outcome(slip, "obvious", broken, words)
+            return ("obvious", broken, words)
         if shown is not None:
             promise = self.promises[shown.promise]
             words = self._plainly(promise.device, judged.slot[promise.slot], over, shown.shows_at)
-            return Outcome(slip, "obvious", broken, words)
+            return ("obvious", broken, words)
         if not breaks:
-            return Outcome(slip, "harmless", (), "nothing works differently")
+            return ("harmless", (), "nothing works differently")
         worst = breaks[0]
         promise = self.promises[worst.promise]
         words = f"{_does(promise, worst.found)} {_when(promise, self._step(worst.first))}"
-        return Outcome(slip, "hidden", broken, f"{words}; {_until(worst)}", test_for(promise))
+        return ("hidden", broken, f"{words}; {_until(worst)}", test_for(promise))
 
     def _step(self, index: int) -> Step:
         return self.trials.steps[index]

@@ -95,22 +95,26 @@ class Trials:
         board, patch = self._board, self.patcher.patch(change)
         if patch.island is None and not patch.rules and not patch.more:
             return Tried({})
-        undo = board.place(patch)
+        board.place(patch)
         try:
             unit = patch.islands[0] if patch.islands else -1
-            if patch.rules or patch.more or unit < 0:
+            if patch.rules or patch.more or patch.island is None:
                 return self._walked(board)
             a = board.arrays
             reads = a.ins[a.in_at[unit] : a.in_at[unit] + a.in_n[unit]]
-            tells = a.outs[a.out_at[unit] : a.out_at[unit] + a.out_n[unit]]
+            # what is drawn from a bus stands behind the readings; nobody reads it unless buses are summed
+            told = int(a.out_n[unit]) if board.struct.sums else len(patch.island.readings)
+            tells = a.outs[a.out_at[unit] : a.out_at[unit] + told]
             group = (patch.islands, tuple(reads.tolist()), tuple(tells.tolist()))
             found = self._known.find(group)
             if found is None:
+                summed = board.struct.sums
                 found = self._walked(board)
-                self._known.keep(group, found)
+                if board.struct.sums == summed:
+                    self._known.keep(group, found)
             return found
         finally:
-            undo()
+            board.take_away()
 
     def _walked(self, board: Board) -> Tried:
         board.walk()

@@ -35,12 +35,12 @@ typedef i4 (*Ask)(i4 unit, i4 n, const i4 *key, i4 *given);
 typedef struct {
     /* sizes */
     i8 n_steps, n_slots, n_units, words, memo_size, memo_rows, value_size, value_most, out_most, event_most;
-    i8 taken_size, again_most, asked_size, put_off_most;
+    i8 taken_size, again_most, asked_size, put_off_most, ins_used, outs_used, ins_most, outs_most;
     /* what moves while walking */
     i8 n_values, memo_used, rows_used, at_work, n_written, n_heard, n_events, n_base, n_agenda, n_out, n_moved;
     i8 placed_n, run, n_taken, n_again, sums, restless_seen, asked_n, walks, steps_taken, placed_island, set_now, set_next;
-    i8 n_put_off, stood, stood_set;
-    u8 stood_mark;
+    i8 n_put_off, stood, stood_set, n_changed;
+    u8 before_mark, now_mark;
     Ask ask;
     /* values */
     double *re, *im;
@@ -61,15 +61,15 @@ typedef struct {
     /* tree */
     i4 *parent, *end, *row, *event_at, *event_slot, *event_turn, *event_value;
     double *event_s;
-    u8 *event_mark, *bits, *unit_bits;
+    u8 *event_mark, *bits, *unit_bits, *right_bits;
     /* walk */
-    i4 *now, *before, *saved, *node, *crew, *crew_n, *own_crew, *own_saved, *placed, *working, *written, *heard;
+    i4 *now, *before, *saved, *node, *crew, *crew_n, *own_crew, *own_saved, *stood_in, *stood_out, *stood_unit, *placed, *working, *written, *heard;
     u1 *works, *ever, *role, *awake, *queued, *follows, *restless;
     u8 *touched, *salt, *mine, *theirs;
     i4 *watch;
     u1 *pending;
     double *due_s;
-    i4 *due, *waiting, *queue, *woken, *following, *moved, *move_value, *place;
+    i4 *due, *waiting, *queue, *woken, *following, *moved, *move_value, *place, *changed;
     i4 *step_slot, *step_turn, *step_value;
     double *step_s;
     i4 *agenda, *base;
@@ -85,7 +85,8 @@ typedef struct {
     /* solving */
     i4 *parent_of, *root_of, *group, *spot, *end_a, *end_b, *dc_a, *dc_b, *from_, *to;
     u1 *fixed, *held, *live, *seen;
-    phasor *held_ac, *held_dc, *ac, *dc, *y_ac, *y_dc, *j_ac, *j_dc, *matrix;
+    phasor *held_ac, *held_dc, *ac, *dc, *y_ac, *y_dc, *j_ac, *j_dc, *matrix, *read_ac;
+    double *read_dc;
 } Board;
 
 /* numbers ------------------------------------------------------------------------------------------------------ */
@@ -269,13 +270,35 @@ static double looked(double size, const double *bounds, i4 n) {
     return i < n ? 0.5 * (bounds[i - 1] + bounds[i]) : 2.0 * bounds[i - 1];
 }
 
+/* What stands for the volts of a three-phase winding among all that turn it alike; see circuit/behaviours/fans.py. */
+static void turned(phasor *read, const i4 *at, double rated) {
+    phasor *ab = read + at[0], *bc = read + at[1], *ca = read + at[2];
+    double x = size_of(*ab), y = size_of(*bc), z = size_of(*ca);
+    double most = fmax(x, fmax(y, z)), least = fmin(x, fmin(y, z)), full = most / rated;
+    int on_drive = at[3];
+    if (full < (on_drive ? 0.08 : 0.8)) {
+        *ab = *bc = *ca = 0.0;
+    } else if (least < 0.7 * most) {
+        *ab = *ca = rated;
+        *bc = 0.0;
+    } else {
+        double u = rated, half = 0.5, high = 0.8660254037844386;
+        if (on_drive) u *= fmax(0.99 * rint(fmin(full / 0.99, 1.0) * 100.0) / 100.0, 0.08);
+        /* forward: the first pair leads the second */
+        if (cimag(*ab * conj(*bc)) <= 0.0) high = -high;
+        *ab = u;
+        *bc = u * (-half - high * I);
+        *ca = u * (-half + high * I);
+    }
+}
+
 /* Readings and currents of an island with its key slots at `key`, as numbers; how many, or minus why not. */
 static i4 solved(Board *b, i4 which, const i4 *key, i4 *given) {
     const i4 *p = b->ints + b->isle_int[which];
     const double *f = b->floats + b->isle_float[which], *re = b->re;
     i4 n_free = p[0], n_fixed = p[1], n_links = p[2], n_branches = p[3], n_sources = p[4], n_read = p[5], n_drawn = p[6];
-    i4 total = n_free + n_fixed;
-    p += 7;
+    i4 n_motors = p[7], total = n_free + n_fixed;
+    p += 8;
     i4 *parent = b->parent_of, *at_root = b->root_of;
     for (i4 i = 0; i < total; i++) {
         parent[i] = i;
@@ -351,8 +374,9 @@ static i4 solved(Board *b, i4 which, const i4 *key, i4 *given) {
     if (in_ac) nodal(b, total, n_a, b->end_a, b->end_b, b->y_ac, n_sources, b->j_ac, b->held_ac, b->ac);
     if (in_dc) nodal(b, total, n_d, b->dc_a, b->dc_b, b->y_dc, n_sources, b->j_dc, b->held_dc, b->dc);
     i4 n = 0;
-    for (i4 k = 0; k < n_read; k++) {
-        i4 of = p[0], form = p[1], how = p[5], count = p[6];
+    const i4 *read_p = p;
+    for (i4 k = 0; k < n_read; k++, p += 7) {
+        i4 of = p[0], form = p[1];
         phasor va = 0.0;
         double vd = 0.0;
         if (of == 0) {
@@ -383,6 +407,18 @@ static i4 solved(Board *b, i4 which, const i4 *key, i4 *given) {
             if (form == AC) va = (b->ac[x] - b->ac[y] - (g_at[0] + g_at[1] * I) * level) / g_at[3];
             else vd = (creal(b->dc[x] - b->dc[y]) - g_at[2] * level) / g_at[3];
         }
+        b->read_ac[k] = va;
+        b->read_dc[k] = vd;
+    }
+    const double *looks_f = f;
+    for (i4 k = 0; k < n_read; k++) f += read_p[7 * k + 6];
+    const i4 *motor_p = p + n_drawn;
+    for (i4 k = 0; k < n_motors; k++, motor_p += 4, f += 1) turned(b->read_ac, motor_p, f[0]);
+    f = looks_f;
+    for (i4 k = 0; k < n_read; k++) {
+        i4 form = read_p[7 * k + 1], how = read_p[7 * k + 5], count = read_p[7 * k + 6];
+        phasor va = b->read_ac[k];
+        double vd = b->read_dc[k];
         i4 number;
         if (how == RAW_AC) number = number_of(b, AC, steady(creal(va)), steady(cimag(va)));
         else if (how == RAW_DC) number = number_of(b, PLAIN, steady(vd), 0.0);
@@ -395,7 +431,6 @@ static i4 solved(Board *b, i4 which, const i4 *key, i4 *given) {
         if (number < 0) return -FULL;
         given[n++] = number;
         f += count;
-        p += 7;
     }
     for (i4 k = 0; k < n_drawn; k++, p++) {
         double flow = 0.0;
@@ -634,7 +669,7 @@ static int take(Board *b, i4 step, int forced) {
     int keeps = !forced && b->run;
     if (keeps) {
         /* a step in which all that is heard stands as before another one, and moves alike, comes to the same */
-        mark = b->stood_mark;
+        mark = mixed(b->now_mark, (u8)b->at_work);
         for (i4 i = 0; i < n_agenda; i++) mark = mixed(mark, b->event_mark[b->agenda[i]]);
         for (spot = mark & mask; b->taken_run[spot] == b->run; spot = (spot + 1) & mask)
             if (b->taken[spot] == mark) {
@@ -940,23 +975,39 @@ static inline i4 as_before(const Board *b, i8 above, i4 slot) {
 static void stand(Board *b, i8 above) {
     i4 *now = b->now;
     if (b->stood == above && b->stood_set == b->set_now) {
-        /* a step beside the last one: only what that one moved */
-        for (i8 e = 0; e < b->n_events; e++) now[b->step_slot[e]] = as_before(b, above, b->step_slot[e]);
-        for (i8 i = 0; i < b->n_agenda; i++) {
-            i4 s = b->event_slot[b->agenda[i]];
-            now[s] = as_before(b, above, s);
+        /* a step beside the last one: only what has moved since */
+        for (i8 i = 0; i < b->n_changed; i++) now[b->changed[i]] = as_before(b, above, b->changed[i]);
+    } else {
+        u8 mark = 0;
+        for (i8 j = 0; j < b->n_heard; j++) {
+            i4 s = b->heard[j], v = as_before(b, above, s);
+            now[s] = v;
+            mark += b->salt[s] * (u8)v;
         }
-        return;
+        b->before_mark = mark;
+        b->stood = above;
+        b->stood_set = b->set_now;
     }
-    u8 mark = 0;
-    for (i8 j = 0; j < b->n_heard; j++) {
-        i4 s = b->heard[j], v = as_before(b, above, s);
-        now[s] = v;
-        mark += b->salt[s] * (u8)(v + 1);
+    b->now_mark = b->before_mark;
+    b->n_changed = 0;
+}
+
+/* Take in what the last step has moved: to be put back before the next, and for the mark of how all stands now. */
+static void moved_on(Board *b, i8 above) {
+    i8 from = b->n_changed;
+    for (i8 e = 0; e < b->n_events; e++) b->changed[b->n_changed++] = b->step_slot[e];
+    for (i8 i = 0; i < b->n_agenda; i++) b->changed[b->n_changed++] = b->event_slot[b->agenda[i]];
+    u8 mark = b->before_mark;
+    for (i8 i = 0; i < b->n_changed; i++) b->mine[b->changed[i]] = 0;
+    (void)from;
+    for (i8 i = 0; i < b->n_changed; i++) {
+        i4 s = b->changed[i];
+        if (b->mine[s]) continue;
+        b->mine[s] = 1;
+        mark += b->salt[s] * (u8)(b->now[s] - as_before(b, above, s));
     }
-    b->stood_mark = mixed(mark, (u8)b->at_work);
-    b->stood = above;
-    b->stood_set = b->set_now;
+    for (i8 i = 0; i < b->n_changed; i++) b->mine[b->changed[i]] = 0;
+    b->now_mark = mark;
 }
 
 /* Leave a step for later: who is at work below it, and how everything stands there. */
@@ -1003,7 +1054,7 @@ static i8 next_step(const Board *b, i8 step, i8 last) {
 }
 
 /* Whether what the buses give in all could move anyone, although it was left out. */
-static int sums_count(const Board *b) {
+int sums_count(const Board *b) {
     for (i4 u = 0; u < b->n_units; u++) {
         if (b->kind[u] != SUM) continue;
         double most = 0.0;
@@ -1023,6 +1074,7 @@ static void begin(Board *b) {
     if (b->restless_seen) memset(b->restless, 0, (size_t)b->n_units);
     b->n_events = b->n_base = b->n_agenda = b->n_out = b->n_moved = b->n_put_off = 0;
     b->stood = -1;
+    b->n_changed = 0;
     b->n_taken = b->n_again = b->restless_seen = b->asked_n = 0;
     b->run++;
     for (i8 i = 0; i < b->placed_n; i++) {
@@ -1050,12 +1102,31 @@ static int below(Board *b, i8 node, const i4 *crew, i8 n, i8 set, const i4 *save
     touch(b, 0, first, last);
     for (i8 step = next_step(b, first, last); step < last; step = next_step(b, b->end[step], last)) {
         i8 above = b->parent[step], before = b->at_work;
-        do {
-            stand(b, above);
-            if ((reason = take(b, (i4)step, 0))) return reason;
-        } while (compare(b, above));
-        if (!note(b, (i4)step)) return FULL;
-        if (b->end[step] > step + 1) {
+        /* most steps have one step below them, and none below that: it goes on from here */
+        int goes_on = b->end[step] == step + 2, noted = 0;
+        for (;;) {
+            do {
+                stand(b, above);
+                if ((reason = take(b, (i4)step, 0))) return reason;
+            } while (compare(b, above));
+            if (!noted && !note(b, (i4)step)) return FULL;
+            noted = 1;
+            moved_on(b, above);
+            if (!goes_on) break;
+            if (b->at_work > before) touch(b, before, step + 1, step + 2);
+            if (next_step(b, step + 1, step + 2) > step + 1) break;
+            if ((reason = take(b, (i4)step + 1, 0))) return reason;
+            if (!compare(b, step)) {
+                if (!note(b, (i4)step + 1)) return FULL;
+                moved_on(b, above);
+                break;
+            }
+            /* somebody new has come to work below: once more, and then from the step itself */
+            goes_on = 0;
+            enter(b, crew, n, set, saved, node);
+            before = b->at_work;
+        }
+        if (!goes_on && b->end[step] > step + 1) {
             if (b->n_put_off >= b->put_off_most) return FULL;
             put_off(b, step);
         }
@@ -1172,6 +1243,62 @@ void column_of(Board *b, i4 slot, i4 *column) {
         i4 above = b->parent[p];
         int moves = column[p] == none && (bits[p >> 6] >> (p & 63) & 1);
         column[p] = moves ? right(b, p, slot) : above < b->n_steps ? column[above] : dark;
+    }
+}
+
+/* Put a unit in the place of another, which is kept; 0 when there is no room. */
+int put(Board *b, i4 unit, i4 kind, i4 law, i4 n_in, const i4 *ins, i4 n_out, const i4 *outs) {
+    i8 n = b->placed_n;
+    i4 in_at = n ? b->stood_in[n - 1] : (i4)b->ins_used, out_at = n ? b->stood_out[n - 1] : (i4)b->outs_used;
+    if (unit >= b->n_units || in_at + n_in > b->ins_most || out_at + n_out > b->outs_most) return 0;
+    i4 *before = b->stood_unit + 6 * n;
+    before[0] = b->kind[unit];
+    before[1] = b->law[unit];
+    before[2] = b->in_at[unit];
+    before[3] = b->in_n[unit];
+    before[4] = b->out_at[unit];
+    before[5] = b->out_n[unit];
+    b->placed[n] = unit;
+    b->kind[unit] = (u1)kind;
+    b->law[unit] = law;
+    b->swapped[unit] = 1;
+    b->in_at[unit] = in_at;
+    b->in_n[unit] = n_in;
+    b->out_at[unit] = out_at;
+    b->out_n[unit] = n_out;
+    memcpy(b->ins + in_at, ins, 4 * (size_t)n_in);
+    memcpy(b->outs + out_at, outs, 4 * (size_t)n_out);
+    for (i4 i = 0; i < n_in; i++) {
+        /* several inputs may be one slot: waking looks at flags, so more than one entry does no harm */
+        i4 m = in_at + i - (i4)b->ins_used;
+        b->more[2 * m] = unit;
+        b->more[2 * m + 1] = b->more_at[ins[i]];
+        b->more_at[ins[i]] = m;
+    }
+    for (i4 i = 0; i < n_out; i++) b->writer[outs[i]] = unit;
+    b->stood_in[n] = in_at + n_in;
+    b->stood_out[n] = out_at + n_out;
+    b->placed_n = n + 1;
+    return 1;
+}
+
+/* Everything stands as before the first `put`. */
+void take_away(Board *b) {
+    while (b->placed_n) {
+        i8 n = --b->placed_n;
+        i4 unit = b->placed[n];
+        const i4 *before = b->stood_unit + 6 * n;
+        for (i4 i = 0; i < b->in_n[unit]; i++) b->more_at[b->ins[b->in_at[unit] + i]] = -1;
+        for (i4 i = 0; i < b->out_n[unit]; i++) b->own[b->outs[b->out_at[unit] + i]] = 0.0;
+        b->kind[unit] = (u1)before[0];
+        b->law[unit] = before[1];
+        b->in_at[unit] = before[2];
+        b->in_n[unit] = before[3];
+        b->out_at[unit] = before[4];
+        b->out_n[unit] = before[5];
+        b->swapped[unit] = 0;
+        for (i4 i = 0; i < b->out_n[unit]; i++) b->writer[b->outs[b->out_at[unit] + i]] = unit;
+        memcpy(b->unit_bits + unit * b->words, b->right_bits + unit * b->words, 8 * (size_t)b->words);
     }
 }
 

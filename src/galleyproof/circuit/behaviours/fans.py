@@ -9,7 +9,7 @@ from typing import Any
 
 from galleyproof.circuit.behaviours._registry import Made, behaviour
 from galleyproof.circuit.behaviours.relays import DROP_OUT_RATIO
-from galleyproof.circuit.rules import After, Levels, Rule, Values
+from galleyproof.circuit.rules import After, Levels, Rule, Turning, Values
 
 LEAST_SPEED_V = 1.0
 """Below this an EC fan or drive stands still on its 0-10 V reference (common practice) [V]."""
@@ -59,7 +59,7 @@ def motor_3(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     part = str(roles["winding_part"])
     # without its belt the motor turns and the wheel does not: that is what a person sees, and the clamp
     bare = made.device.ratings.get("belt") == "off"
-    pairs = made.slots((f"{part}_ab", f"{part}_bc", f"{part}_ca"), ".ac")
+    pairs = (made.slot(f"{part}_ab.ac"), made.slot(f"{part}_bc.ac"), made.slot(f"{part}_ca.ac"))
 
     def act(inputs: Values, now: Values) -> Values:
         sizes = sorted(abs(v) for v in inputs)
@@ -75,7 +75,8 @@ def motor_3(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
         speed = round(min(full / 0.99, 1.0), 2) if on_drive else 1.0
         return (speed if forward else -speed, 1.0)
 
-    yield Rule(made.tag, "motor", pairs, (made.slot("speed"), made.slot(part)), (0.0, 1.0), act)
+    looks = dict.fromkeys(pairs, Turning(pairs, rated, on_drive))
+    yield Rule(made.tag, "motor", pairs, (made.slot("speed"), made.slot(part)), (0.0, 1.0), act, looks)
 
 
 @behaviour("ec_fan")
