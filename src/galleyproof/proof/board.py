@@ -26,7 +26,7 @@ ROOM_SLOTS, ROOM_UNITS, ROOM_WIRES = 400, 64, 40_000
 FIRST_LAW = 1 << 30
 """Laws of rules begin here; below are islands, one number for each that was ever laid."""
 MOST_ISLANDS, ROOM_INTS, ROOM_FLOATS = 400_000, 200_000, 200_000
-MEMO, ROWS = 1 << 18, 1 << 23
+MEMO, ROWS = 1 << 17, 1 << 23
 PUT_OFF, MOST_NODES, MOST_PARTS = 1024, 500, 5000
 MOST_EVENTS, MOST_OUT, TAKEN, AGAIN = 200_000, 1_000_000, 1 << 13, 1 << 18
 ALL_SUMS = 2
@@ -261,6 +261,9 @@ class Board:
         arrays.lay("stood_unit", 6 * units)
         struct.put_off_most = PUT_OFF
         arrays.lay("changed", 4 * MOST_EVENTS)
+        arrays.lay("told_slot", slots)
+        arrays.lay("told_mark", slots)
+        arrays.lay("column", struct.n_steps)
         arrays.lay("crew_n", PUT_OFF)
         arrays.lay("crew_set", PUT_OFF)
         arrays.lay("node", PUT_OFF)

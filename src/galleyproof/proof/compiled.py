@@ -43,7 +43,7 @@ ARRAYS = tuple(
         "i:parent i:end i:row i:event_at i:event_slot i:event_turn i:event_value f:event_s u:event_mark u:bits "
         "u:unit_bits u:right_bits i:now i:before i:saved i:node i:crew i:crew_n i:own_crew i:own_saved i:stood_in i:stood_out i:stood_unit i:placed i:working i:written i:heard "
         "b:works b:ever b:role b:awake b:queued b:follows b:restless u:touched u:salt u:mine u:theirs i:watch "
-        "b:pending f:due_s i:due i:waiting i:queue i:woken i:following i:moved i:move_value i:place i:changed "
+        "b:pending f:due_s i:due i:waiting i:queue i:woken i:following i:moved i:move_value i:place i:changed i:told_slot i:column u:told_mark "
         "i:step_slot i:step_turn i:step_value f:step_s i:agenda i:base "
         "i:out_step i:out_slot i:out_turn i:out_value f:out_s u:taken i:taken_run i:taken_at i:taken_n "
         "i:again_slot i:again_turn i:again_value f:again_s i:key i:given i:asked l:asked_run l:asked_place l:crew_set "
@@ -125,11 +125,10 @@ def library() -> Any:
         return None
     pointer, i32, f64 = ctypes.c_void_p, ctypes.c_int32, ctypes.c_double
     found.number_of.argtypes = [pointer, i32, f64, f64]
-    found.told.argtypes = [pointer, pointer, pointer]
-    found.column_of.argtypes = [pointer, i32, pointer]
+    found.column_of.argtypes = [pointer, i32]
     found.asked_at.argtypes = [pointer, i32, pointer]
     found.asked_at.restype = ctypes.c_int64
     found.put.argtypes = [pointer, i32, i32, i32, i32, pointer, i32, pointer]
-    for name in ("walked", "walked_first", "all_to_work", "set_bits", "take_away", "sums_count"):
+    for name in ("walked", "walked_first", "all_to_work", "set_bits", "take_away", "sums_count", "told"):
         getattr(found, name).argtypes = [pointer]
     return found

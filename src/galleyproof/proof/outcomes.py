@@ -88,38 +88,41 @@ class Outcomes:
         self._seen: dict[bool, Codes] = {kind: np.empty(0, np.int32) for kind in (True, False)}
         self._asked = self._ask()
         self._filled: dict[tuple[int, int], Codes] = {}
+        self._always_met: dict[tuple[Any, ...], bool] = {}
         self._done: dict[tuple[int, ...], Break | None] = {}
-        self._broken: dict[tuple[int, ...], Bools] = {}
+        self._alone_done: dict[tuple[int, int], tuple[Break, ...]] = {}
+        self._held_alone: dict[int, Bools] = {}
+        self._held_right: dict[int, Bools] = {}
         self._shown: dict[tuple[int, int], int] = {}
-        self._of_slot: dict[int, list[int]] = {}
-        for i, promise in enumerate(promises):
-            for name in dict.fromkeys((promise.slot, *promise.expect.others)):
-                self._of_slot.setdefault(slot[name], []).append(i)
-        self.watched = set(self._of_slot) | set(self.effects)
+        self._slots_of = [tuple([slot[n] for n in (p.slot, *p.expect.others)]) for p in promises]
+        # promises that ask for one slot alone, and those that ask for several, by the slots they ask for
+        self._alone: dict[int, list[int]] = {}
+        self._several: dict[int, list[int]] = {}
+        for i, slots in enumerate(self._slots_of):
+            for s in dict.fromkeys(slots):
+                (self._alone if len(slots) == 1 else self._several).setdefault(s, []).append(i)
+        self.watched = set(self._alone) | set(self._several) | set(self.effects)
 
     # what is asked where --------------------------------------------------------------------------------------
     def _ask(self) -> list[Bools]:
         """In which situations each promise is asked, and which of them are daily use."""
         n = len(self.steps)
         told = np.zeros(n, dtype=bool)
-        facts: dict[str, list[str | None]] = {}
         wanted = {fact for p in self.promises for fact, _ in p.when}
         daily = np.zeros(n, dtype=bool)
+        codes = {fact: np.zeros(n, dtype=np.int32) for fact in wanted}
+        named: dict[str, dict[str, int]] = {fact: {} for fact in wanted}
         for index, step in enumerate(self.steps):
-            if step.facts is not None:
-                told[self.at[index]] = True
-                daily[self.at[index]] = is_daily(step.facts)
+            if step.facts is None:
+                continue
+            at = self.at[index]
+            told[at] = True
+            daily[at] = is_daily(step.facts)
+            for fact in wanted & step.facts.keys():
+                known = named[fact]
+                codes[fact][at] = known.setdefault(step.facts[fact], len(known) + 1)
         self.told, self.daily = told, daily
-        for fact in wanted:
-            row: list[str | None] = [None] * n
-            for index, step in enumerate(self.steps):
-                if step.facts is not None:
-                    row[self.at[index]] = step.facts.get(fact)
-            facts[fact] = row
-        arrays: dict[str, dict[str | None, Bools]] = {}
-        for fact, row in facts.items():
-            column = np.array([v or "" for v in row])
-            arrays[fact] = {v: column == v for v in set(row) if v}
+        arrays = {fact: {v: codes[fact] == code for v, code in named[fact].items()} for fact in wanted}
         asked = []
         nowhere = np.zeros(n, dtype=bool)
         for promise in self.promises:
@@ -161,70 +164,114 @@ class Outcomes:
     # judging ----------------------------------------------------------------------------------------------------
     def breaks(self, over: Mapping[int, int]) -> list[Break]:
         """Promises that hold as designed and break with these ways."""
-        found = []
-        for i in sorted({i for s in over for i in self._of_slot.get(s, ())}):
-            promise = self.promises[i]
-            slots = [self.slot[name] for name in (promise.slot, *promise.expect.others)]
-            key = (i, *(over.get(s, RIGHT) for s in slots))
+        found: list[Break] = []
+        several: set[int] = set()
+        for s, way in over.items():
+            alone = self._alone_done.get((s, way))
+            if alone is None:
+                alone = self._alone_done[s, way] = self._judge_alone(s, way)
+            found += alone
+            several.update(self._several.get(s, ()))
+        for i in several:
+            slots = self._slots_of[i]
+            key = (i, *[over.get(s, RIGHT) for s in slots])
             if key not in self._done:
-                self._done[key] = self._judge(i, slots, key)
+                new = self._held(i) > self._kept(i, key[1:])
+                self._done[key] = self._broken(i, key[1:], new, int(np.count_nonzero(new)))
             broken = self._done[key]
             if broken is not None:
                 found.append(broken)
-        return found
+        return sorted(found, key=lambda b: b.promise)
 
-    def _judge(self, i: int, slots: Sequence[int], key: tuple[int, ...]) -> Break | None:
-        right = self._mask(i, slots, (i, *(RIGHT for _ in slots)))
-        new = self._mask(i, slots, key) & ~right
-        situations = int(new.sum())
+    def _judge_alone(self, slot: int, way: int) -> tuple[Break, ...]:
+        """Promises that ask for this slot alone, all at once."""
+        promises = self._alone.get(slot, [])
+        if not promises:
+            return ()
+        held = self._held_alone.get(slot)
+        if held is None:
+            held = self._held_alone[slot] = np.array([self._held(i) for i in promises])
+        filled = self.filled(slot, way)
+        kept = np.take(np.array([self._meeting(i) for i in promises]), filled, axis=1)
+        for row, i in enumerate(promises):
+            self._spoil(i, (way,), [filled], kept[row])
+        new = held > kept
+        broken = [
+            self._broken(i, (way,), new[row], count)
+            for row, (i, count) in enumerate(zip(promises, np.count_nonzero(new, axis=1).tolist(), strict=True))
+        ]
+        return tuple([b for b in broken if b is not None])
+
+    def _broken(self, i: int, ways: Sequence[int], new: Bools, situations: int) -> Break | None:
+        """How a promise breaks, that holds as designed, in some situations."""
         if not situations:
             return None
+        slots = self._slots_of[i]
         daily = new & self.daily
+        in_daily = int(np.count_nonzero(daily))
         # a breach outside daily use is told first: it is the one nobody sees
-        outside = new & ~self.daily
-        first = self._first(outside if outside.any() else new)
+        first = self._first(new > self.daily if in_daily < situations else new)
         shows_at = -1
-        if daily.any():
+        if in_daily:
             seen = np.zeros(len(self.steps), dtype=bool)
-            for s, way in zip(slots, key[1:], strict=True):
-                seen |= self._differs(s, way)
-            if (daily & seen).any():
-                shows_at = self._first(daily & seen)
-        value = self.values[self.filled(slots[0], key[1])[self.at[first]]]
-        return Break(i, situations, int(daily.sum()), first, found_words(value), shows_at >= 0, shows_at)
+            for s, way in zip(slots, ways, strict=True):
+                if way != RIGHT:
+                    seen |= self._differs(s, way)
+            seen &= daily
+            if np.count_nonzero(seen):
+                shows_at = self._first(seen)
+        value = self.values[self.filled(slots[0], ways[0])[self.at[first]]]
+        return Break(i, situations, in_daily, first, found_words(value), shows_at >= 0, shows_at)
 
     def _first(self, mask: Bools) -> int:
         """The earliest step of the grid."""
         return int(self._steps_at[mask].min())
 
-    def _mask(self, i: int, slots: Sequence[int], key: tuple[int, ...]) -> Bools:
-        found = self._broken.get(key)
+    def _held(self, i: int) -> Bools:
+        """In which situations a promise is asked, and kept on the right wiring."""
+        found = self._held_right.get(i)
         if found is None:
-            found = self._broken[key] = self._asked[i] & ~self._kept(i, slots, key[1:])
+            found = self._held_right[i] = self._asked[i] & self._kept(i, [RIGHT] * len(self._slots_of[i]))
         return found
 
-    def _kept(self, i: int, slots: Sequence[int], ways: Sequence[int]) -> Bools:
-        promise = self.promises[i]
-        arrays = [self.filled(s, c) for s, c in zip(slots, ways, strict=True)]
+    def _meeting(self, i: int) -> Bools:
+        """Which values meet a promise that asks for one slot alone, by their codes."""
+        ok = self._met.get(i)
+        if ok is None or len(ok) < len(self.values):
+            expect = self.promises[i].expect
+            ok = self._met[i] = np.array([meets(expect, v, lambda _n: None) for v in self.values], dtype=np.bool_)
+        return ok
+
+    def _kept(self, i: int, ways: Sequence[int]) -> Bools:
+        """Where a promise is kept; where it is not asked it may be taken for kept."""
+        promise, slots = self.promises[i], self._slots_of[i]
+        arrays = [self.filled(s, way) for s, way in zip(slots, ways, strict=True)]
         if len(arrays) == 1:
-            ok = self._met.get(i)
-            if ok is None or len(ok) < len(self.values):
-                ok = self._met[i] = np.array([meets(promise.expect, v, lambda _n: None) for v in self.values])
-            kept: Bools = ok[arrays[0]]
+            kept: Bools = self._meeting(i)[arrays[0]]
         else:
             works = self._works()
             mine, together = works[arrays[0]], np.zeros(len(self.steps), dtype=bool)
             for other in arrays[1:]:
                 together |= works[other]
             kept = mine | ~together if promise.expect.ask == "with" else together | ~mine
-        if promise.timing == "always":
-            # where nothing moves after a delay, the end of the step is all there is to see
-            late = frozenset[int]().union(*(self.ways.late(s, way) for s, way in zip(slots, ways, strict=True)))
-            for at in late:
-                if at < len(kept) and kept[at]:
-                    waves = [self.ways.moves(s, way).get(at, ()) for s, way in zip(slots, ways, strict=True)]
-                    kept[at] = self._always(promise, slots, ways, at, waves)
+        self._spoil(i, ways, arrays, kept)
         return kept
+
+    def _spoil(self, i: int, ways: Sequence[int], arrays: Sequence[Codes], kept: Bools) -> None:
+        """Take out steps at whose end a promise is kept, but not at every moment before, where it has to be."""
+        if self.promises[i].timing != "always":
+            return
+        slots, asked = self._slots_of[i], self._asked[i]
+        # where nothing moves after a delay, the end of the step is all there is to see
+        late = frozenset[int]().union(*(self.ways.late(s, way) for s, way in zip(slots, ways, strict=True)))
+        places = [at for at in late if at < len(kept) and kept[at] and asked[at]]
+        if not places:
+            return
+        moving = [self.ways.moves(s, way) for s, way in zip(slots, ways, strict=True)]
+        for at in places:
+            waves = tuple([moves.get(at, ()) for moves in moving])
+            if not self._always(i, slots, arrays, at, waves):
+                kept[at] = False
 
     def _works(self) -> Bools:
         """Whether a device works, by the code of its value."""
@@ -233,16 +280,21 @@ class Outcomes:
         return self._working
 
     def _always(
-        self, promise: Promise, slots: Sequence[int], ways: Sequence[int], at: int, waves: Sequence[Wave]
+        self, i: int, slots: Sequence[int], arrays: Sequence[Codes], at: int, waves: tuple[Wave, ...]
     ) -> bool:
         """Whether a promise is kept at every moment of a step: once its events have settled, and after each delay."""
         parent = self.steps[self.step_at[at]].parent
-        values = []
-        for s, c in zip(slots, ways, strict=True):
-            if parent >= 0:
-                values.append(self.values[self.filled(s, c)[self.at[parent]]])
-            else:
-                values.append(self.dark[s])
+        above = self.at[parent] if parent >= 0 else -1
+        start = tuple([int(codes[above]) if above >= 0 else -1 for codes in arrays])
+        key = (i, start, waves)
+        found = self._always_met.get(key)
+        if found is None:
+            found = self._always_met[key] = self._moments_kept(i, slots, start, waves)
+        return found
+
+    def _moments_kept(self, i: int, slots: Sequence[int], start: Sequence[int], waves: Sequence[Wave]) -> bool:
+        promise = self.promises[i]
+        values = [self.values[c] if c >= 0 else self.dark[s] for c, s in zip(start, slots, strict=True)]
         names = (promise.slot, *promise.expect.others)
         for time_s in sorted({0.0} | {moment[0] for wave in waves for moment, _ in wave}):
             for k, wave in enumerate(waves):

@@ -92,6 +92,9 @@ class Patcher:
         for r, rule in enumerate(machine.rules):
             self._rules_of.setdefault(rule.owner, []).append(r)
         self._fresh = len(machine.network.node_names)
+        self._nodes_of: dict[str, dict[tuple[str, str], int]] = {}
+        for key, n in self.raw.node.items():
+            self._nodes_of.setdefault(key[0], {})[key] = n
         self._named = {n: name for name, n in self.raw.node.items() if not name[1].startswith("~")}
         self._last: tuple[Change, Patch] | None = None
 
@@ -205,7 +208,7 @@ class Patcher:
         made = NetworkBuilder(self.design, self.library)
         made.parent = list(range(len(self.raw.parent)))
         made.names = list(self.raw.names)
-        made.node = {key: n for key, n in self.raw.node.items() if key[0] == tag}
+        made.node = dict(self._nodes_of.get(tag, {}))
         made.device(device)
         numbers: dict[int, int] = {}
 

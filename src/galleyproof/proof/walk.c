@@ -69,7 +69,8 @@ typedef struct {
     i4 *watch;
     u1 *pending;
     double *due_s;
-    i4 *due, *waiting, *queue, *woken, *following, *moved, *move_value, *place, *changed;
+    i4 *due, *waiting, *queue, *woken, *following, *moved, *move_value, *place, *changed, *told_slot, *column;
+    u8 *told_mark;
     i4 *step_slot, *step_turn, *step_value;
     double *step_s;
     i4 *agenda, *base;
@@ -659,9 +660,11 @@ static int take(Board *b, i4 step, int forced) {
         }
     } else {
         for (i4 e = b->event_at[step]; e < b->event_at[step + 1]; e++) {
+            /* without a branch, which could not be foreseen */
             u1 role = b->role[b->event_slot[e]];
-            if (role & 2) b->base[n_base++] = e;
-            else if (role) b->agenda[n_agenda++] = e;
+            b->base[n_base] = b->agenda[n_agenda] = e;
+            n_base += role >> 1;
+            n_agenda += role == 1;
         }
     }
     b->n_base = n_base;
@@ -942,28 +945,31 @@ static i4 compare(Board *b, i8 above) {
     return joined;
 }
 
-/* Write down what watched slots did otherwise in a step. */
+static inline void write_down(Board *b, i4 step, i4 slot, double s, i4 turn, i4 value) {
+    i8 n = b->n_out++;
+    b->out_step[n] = step;
+    b->out_slot[n] = slot;
+    b->out_s[n] = s;
+    b->out_turn[n] = turn;
+    b->out_value[n] = value;
+}
+
+/* Write down what watched slots did otherwise in a step: that they did, and then what. */
 static int note(Board *b, i4 step) {
+    i8 n = 0;
+    if (b->n_out + b->n_moved + b->n_events > b->out_most) return 0;
     for (i8 i = 0; i < b->n_moved; i++) {
         i4 s = b->moved[i];
         if (b->watch[s] < 0) continue;
-        i8 n = b->n_out;
-        if (n + b->n_events + 1 > b->out_most) return 0;
-        b->out_step[n] = step;
-        b->out_slot[n] = s;
-        b->out_s[n] = 0.0;
-        b->out_turn[n] = 0;
-        b->out_value[n++] = -1;
-        for (i8 e = 0; e < b->n_events; e++)
-            if (b->step_slot[e] == s) {
-                b->out_step[n] = step;
-                b->out_slot[n] = s;
-                b->out_s[n] = b->step_s[e];
-                b->out_turn[n] = b->step_turn[e];
-                b->out_value[n++] = b->step_value[e];
-            }
-        b->n_out = n;
+        write_down(b, step, s, 0.0, 0, -1);
+        b->theirs[s] = 1;
+        b->moved[n++] = s;
     }
+    if (!n) return 1;
+    for (i8 e = 0; e < b->n_events; e++)
+        if (b->theirs[b->step_slot[e]])
+            write_down(b, step, b->step_slot[e], b->step_s[e], b->step_turn[e], b->step_value[e]);
+    for (i8 i = 0; i < n; i++) b->theirs[b->moved[i]] = 0;
     return 1;
 }
 
@@ -992,14 +998,15 @@ static void stand(Board *b, i8 above) {
     b->n_changed = 0;
 }
 
-/* Take in what the last step has moved: to be put back before the next, and for the mark of how all stands now. */
-static void moved_on(Board *b, i8 above) {
-    i8 from = b->n_changed;
+/* What the last step has moved is to be put back before the next one beside it. */
+static void moved_on(Board *b) {
     for (i8 e = 0; e < b->n_events; e++) b->changed[b->n_changed++] = b->step_slot[e];
     for (i8 i = 0; i < b->n_agenda; i++) b->changed[b->n_changed++] = b->event_slot[b->agenda[i]];
+}
+
+/* The mark of how all that is heard stands now. */
+static void mark_now(Board *b, i8 above) {
     u8 mark = b->before_mark;
-    for (i8 i = 0; i < b->n_changed; i++) b->mine[b->changed[i]] = 0;
-    (void)from;
     for (i8 i = 0; i < b->n_changed; i++) {
         i4 s = b->changed[i];
         if (b->mine[s]) continue;
@@ -1111,14 +1118,15 @@ static int below(Board *b, i8 node, const i4 *crew, i8 n, i8 set, const i4 *save
             } while (compare(b, above));
             if (!noted && !note(b, (i4)step)) return FULL;
             noted = 1;
-            moved_on(b, above);
+            moved_on(b);
             if (!goes_on) break;
             if (b->at_work > before) touch(b, before, step + 1, step + 2);
             if (next_step(b, step + 1, step + 2) > step + 1) break;
+            mark_now(b, above);
             if ((reason = take(b, (i4)step + 1, 0))) return reason;
             if (!compare(b, step)) {
                 if (!note(b, (i4)step + 1)) return FULL;
-                moved_on(b, above);
+                moved_on(b);
                 break;
             }
             /* somebody new has come to work below: once more, and then from the step itself */
@@ -1208,26 +1216,27 @@ void set_bits(Board *b) {
 }
 
 /* Watched slots that went another way, and a mark of the way each took; how many. */
-i4 told(Board *b, i4 *slots, u8 *marks) {
+i4 told(Board *b) {
     i4 n = 0;
     for (i8 e = 0; e < b->n_out; e++) {
         i4 s = b->out_slot[e];
         if (!b->mine[s]) {
             b->mine[s] = 1;
-            slots[n++] = s;
+            b->told_slot[n++] = s;
         }
         u8 h = mixed(mixed((u8)b->out_step[e], (u8)(b->out_s[e] * 1e6)), (u8)b->out_turn[e]);
         b->mine[s] = mixed(b->mine[s], mixed(h, (u8)b->out_value[e])) | 1;
     }
     for (i4 i = 0; i < n; i++) {
-        marks[i] = b->mine[slots[i]];
-        b->mine[slots[i]] = 0;
+        b->told_mark[i] = b->mine[b->told_slot[i]];
+        b->mine[b->told_slot[i]] = 0;
     }
     return n;
 }
 
 /* Value of a slot after each step, by what the last walk has told of it. */
-void column_of(Board *b, i4 slot, i4 *column) {
+void column_of(Board *b, i4 slot) {
+    i4 *column = b->column;
     const i4 none = -1, as_before = -2;
     const u8 *bits = b->bits + slot * b->words;
     i4 dark = right(b, b->n_steps, slot);

@@ -93,7 +93,7 @@ class Ways:
         self._columns[slot, way], self._moves[slot, way] = column, moves
         return way
 
-    def set_right(self, slot: int, column: Column, moves: Moves) -> None:
+    def set_right(self, slot: int, column: Column, moves: Moves | Callable[[], Moves]) -> None:
         """The way of the right wiring."""
         self._columns[slot, RIGHT], self._moves[slot, RIGHT] = column, moves
 
@@ -158,18 +158,31 @@ def seen_in(state: State, slots: Mapping[int, int]) -> dict[int, Any]:
 
 def right_ways(ways: Ways, board: Board, codes: Coded, slots: Sequence[int]) -> None:
     """The ways of the right wiring, from its walk."""
-    arrays, value = board.arrays, board.numbers.value
-    n = len(ways.parents)
-    moves: dict[int, dict[int, list[tuple[Moment, Any]]]] = {s: {} for s in slots}
+    arrays, n = board.arrays, len(ways.parents)
     event_at = arrays.event_at
     step_of = np.repeat(np.arange(n), np.diff(event_at[: n + 1]))
-    kept = np.flatnonzero(np.isin(arrays.event_slot, slots))
-    for e in kept.tolist():
-        change = ((float(arrays.event_s[e]), int(arrays.event_turn[e])), value(int(arrays.event_value[e])))
-        moves[int(arrays.event_slot[e])].setdefault(int(step_of[e]), []).append(change)
+    # the changes of each slot side by side, in the order of steps
+    order = np.argsort(arrays.event_slot[: len(step_of)], kind="stable")
+    begins = np.searchsorted(arrays.event_slot[order], np.arange(len(arrays.watch) + 1))
     for s in slots:
-        column = codes(board.row[:n, s])
-        ways.set_right(s, column, {p: tuple(changes) for p, changes in moves[s].items()})
+        mine = order[begins[s] : begins[s + 1]]
+        ways.set_right(s, codes(board.row[:n, s]), _told_of(board, mine, step_of[mine]))
+
+
+def _told_of(board: Board, events: Any, steps: Any) -> Callable[[], Moves]:
+    """Waves of a slot by its changes on the right wiring, put together when they are asked for."""
+    arrays, value = board.arrays, board.numbers.value
+    times, turns, numbers = (a[events] for a in (arrays.event_s, arrays.event_turn, arrays.event_value))
+
+    def moves() -> Moves:
+        found: dict[int, list[tuple[Moment, Any]]] = {}
+        for step, time_s, turn, number in zip(
+            steps.tolist(), times.tolist(), turns.tolist(), numbers.tolist(), strict=True
+        ):
+            found.setdefault(step, []).append(((time_s, turn), value(number)))
+        return {step: tuple(changes) for step, changes in found.items()}
+
+    return moves
 
 
 class Coded:
@@ -192,16 +205,13 @@ class Coded:
 def walked_ways(ways: Ways, board: Board, codes: Coded, library: Any) -> dict[int, int]:
     """Ways of the watched slots that went another way in the last walk."""
     arrays = board.arrays
-    room = len(board.arrays.watch)
-    slots, marks = np.zeros(room, np.int32), np.zeros(room, np.uint64)
-    count = int(library.told(arrays.at, slots.ctypes.data, marks.ctypes.data))
+    count = int(library.told(arrays.at))
     found: dict[int, int] = {}
-    for s, mark in zip(slots[:count].tolist(), marks[:count].tolist(), strict=True):
+    for s, mark in zip(arrays.told_slot[:count].tolist(), arrays.told_mark[:count].tolist(), strict=True):
         way = ways.known(s, mark)
         if way is None:
-            column = np.zeros(len(ways.parents), np.int32)
-            library.column_of(arrays.at, s, column.ctypes.data)
-            way = ways.add(s, mark, codes(column), _moves(ways, board, s))
+            library.column_of(arrays.at, s)
+            way = ways.add(s, mark, codes(arrays.column), _moves(ways, board, s))
         found[s] = way
     return found
 
