@@ -8,12 +8,13 @@ rebuilds or whose contacts and supplies go another way. What the study cannot ho
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 
+from galleyproof.checkout.anew import Around, Ground
 from galleyproof.checkout.bench import Key, Standing, seen
 from galleyproof.checkout.coupling import Coupled, Coupling
 from galleyproof.checkout.leads import (
@@ -45,7 +46,7 @@ from galleyproof.library.model import DeviceType
 from galleyproof.proof.patch import NeedsPlainWayError, Patch
 from galleyproof.proof.slips import Change, apply
 from galleyproof.proof.slips.model import landing
-from galleyproof.proof.trials import Trials
+from galleyproof.proof.trials import Trials, Tried
 from galleyproof.proof.ways import RIGHT
 
 DISPLAY_SLOTS = ("own_24", "faulted", "turns")
@@ -70,7 +71,6 @@ class QuickStanding(Standing):
         self._dead = {}
         self._clusters = {}
         self.first = patch.islands[0] if patch.islands else -1
-        self._gone = frozenset(patch.islands)
         self._own = frozenset(patch.island.nodes) if patch.island is not None else frozenset[int]()
         self._parts: dict[int, Parted] = {}
         self._mine = Potentials()
@@ -108,10 +108,6 @@ class QuickStanding(Standing):
         """Node of a terminal."""
         found = self._patch.terminals.get(terminal)
         return self.machine.network.terminals[terminal] if found is None else found
-
-    def now_at(self, k: int) -> int:
-        """Index of what stands in the place of an island."""
-        return self.first if k in self._gone else k
 
     def parted(self, k: int) -> Parted:
         """Steps by the values of an island's key slots."""
@@ -194,6 +190,27 @@ class QuickStanding(Standing):
         return self._right.coupling.other(changed)
 
 
+@dataclass(frozen=True, slots=True)
+class _Alike:
+    """What slips have in common that make the same slots of the same islands go the same ways.
+
+    Attributes:
+        over: Slots that stand otherwise after a step, and the ways they go.
+        found: Changed readings, those on islands that are put together anew left out.
+        again: Probes to be read one by one.
+        moved: Islands whose contacts, supplies or loads go another way.
+        held: Nodes of fixed potential that do.
+        sets: Sets of leads on all of these.
+    """
+
+    over: Mapping[int, int]
+    found: Mapping[int, Reading]
+    again: frozenset[int]
+    moved: frozenset[int]
+    held: frozenset[int]
+    sets: frozenset[int]
+
+
 class QuickBench:
     """One job's right wiring, and any slip quickly.
 
@@ -252,6 +269,11 @@ class QuickBench:
         self._islands_by_slot: dict[int, list[int]] = {
             s: [k for k in readers if k < len(self.machine.islands)] for s, readers in enumerate(self.machine.readers)
         }
+        self._held: dict[int, list[int]] = {}
+        for node, (*_, names) in self.machine.fixed.items():
+            for name in filter(None, names.split("*")):
+                self._held.setdefault(self.machine.slot[name], []).append(node)
+        self._same: dict[tuple[int, frozenset[str]], tuple[Tried, _Alike]] = {}
         self.read = self._read_right()
 
     # once ---------------------------------------------------------------------------------------------------
@@ -341,7 +363,19 @@ class QuickBench:
                 read[i] = unpacked(float(leads.base[row, step]))
         for i in dict.fromkeys(rest):
             read[i] = there.read(self.checkout.probes[i], self._step_of_probe[i])
+        ground = self._ground(there)
+        of = [(dead, [s for s in self.sets if s.dead == dead]) for dead in (False, True)]
+        self._around = [Around(sets, there.island_of, ground, dead=dead) for dead, sets in of]
         return tuple(read)
+
+    def _ground(self, there: QuickStanding) -> Ground:
+        return Ground(
+            there.island,
+            there.parted,
+            lambda island, key: there.potentials(island, key, self._potentials),
+            there.dead_with,
+            there.node_volts,
+        )
 
     def _note_ghost(self, i: int, step: int, there: Standing) -> None:
         """Whose volts a ghost hangs on."""
@@ -382,31 +416,27 @@ class QuickBench:
             tried = self.trials.over(change)
         except NeedsPlainWayError:
             return self._plainly(change), None
-        timeline = self._timeline
-        over = {s: way for s, way in tried.over.items() if timeline.moved(s, way)}
-        there = QuickStanding(self.right, patch, over, timeline, change)
-        found: dict[int, Reading] = {}
-        for s, way in over.items():
-            if s in self._looks:
-                found.update(self._seen(s, way))
-        refitted = {r.device for r in change.refits}
-        again = {i for tag in refitted & self._drives.keys() for i in self._drives[tag]}
-        for tag in dict.fromkeys([self._drive_of_slot[s] for s in over if s in self._drive_of_slot]):
-            if tag not in refitted:
-                found.update(self._shown(tag, there, over))
-        touched = set(patch.islands)
-        for s in over:
-            touched.update(self._islands_by_slot[s])
-        sets = {n for k in touched for n in self._sets_on.get(k, ())}
-        for s in over:
-            sets.update(self._sets_by_slot.get(s, ()))
-        for k in touched:
-            again.update(self._lifted.get(k, ()))
-            again.update(self._ghosts_on.get(k, ()))
-        for n in sets:
-            readings_there, ghosts = self._of_set(n, there, over)
-            found.update(readings_there)
-            again.update(ghosts)
+        assert tried.reach is not None
+        refitted = frozenset([r.device for r in change.refits if r.device in self._drives])
+        kept = self._same.get((id(tried), refitted))
+        if kept is not None and kept[0] is tried:
+            alike = kept[1]
+            there = QuickStanding(self.right, patch, alike.over, self._timeline, change)
+        else:
+            over = {s: way for s, way in tried.over.items() if self._timeline.moved(s, way)}
+            there = QuickStanding(self.right, patch, over, self._timeline, change)
+            alike = self._alike(patch, there, over, refitted)
+            self._same[id(tried), refitted] = (tried, alike)
+        found = dict(alike.found)
+        again = set(alike.again)
+        if patch.island is not None:
+            ground, parted = self._ground(there), there.parted(there.first)
+            for around in self._around:
+                readings_there, ghosts = around.read(
+                    patch.islands, patch.island, parted, ground, alike.moved, alike.held
+                )
+                found.update(readings_there)
+                again.update(ghosts)
         if change.refits:
             again.update(self._pulses)
         for key in (*change.opened, *(k for k, _ in change.loose), *(m.conductor for m in change.moved)):
@@ -419,10 +449,43 @@ class QuickBench:
             if not same(self.read[i], read):
                 found[i] = read
         felt = {k for k in there.felt if k is not None}
-        assert tried.reach is not None
         # what two islands draw from one bus counts together, although neither may move anyone alone
-        buses = {amps for k in touched for _, amps in self.machine.watched_buses(k)}
-        return found, self._bits(tried.reach, touched | felt, sets, again, tried.over, buses)
+        islands = {*patch.islands, *alike.moved, *felt}
+        buses = {amps for k in (*patch.islands, *alike.moved) for _, amps in self.machine.watched_buses(k)}
+        return found, self._bits(tried.reach, islands, alike.sets, again, tried.over, buses)
+
+    def _alike(self, patch: Patch, there: QuickStanding, over: Mapping[int, int], refitted: frozenset[str]) -> _Alike:
+        """What every slip has in common that makes the same slots of the same islands go the same ways."""
+        found: dict[int, Reading] = {}
+        again = {i for tag in refitted for i in self._drives[tag]}
+        for s, way in over.items():
+            if s in self._looks:
+                found.update(self._seen(s, way))
+        for tag in dict.fromkeys([self._drive_of_slot[s] for s in over if s in self._drive_of_slot]):
+            if tag not in refitted:
+                found.update(self._shown(tag, there, over))
+        moved = {k for s in over for k in self._islands_by_slot[s]}
+        sets = {n for k in (*patch.islands, *moved) for n in self._sets_on.get(k, ())}
+        for s in over:
+            sets.update(self._sets_by_slot.get(s, ()))
+        step_of = self._step_of_probe
+        for k in patch.islands:
+            again.update(self._lifted.get(k, ()))
+            again.update(self._ghosts_on.get(k, ()))
+        for k in moved - set(patch.islands):
+            mine = (*self._lifted.get(k, ()), *self._ghosts_on.get(k, ()))
+            if mine:
+                slots = [self.machine.slot[s] for s in self.machine.islands[k].key_slots]
+                steps = {step for s in slots if s in over for step in self._timeline.moved(s, over[s])}
+                again.update([i for i in mine if step_of[i] in steps])
+        anew = set(patch.islands)
+        for n in sets:
+            if anew.isdisjoint(self.sets[n].islands):
+                readings_there, ghosts = self._of_set(n, there, over)
+                found.update(readings_there)
+                again.update(ghosts)
+        held = frozenset(node for s in over for node in self._held.get(s, ()))
+        return _Alike(over, found, frozenset(again), frozenset(moved), held, frozenset(sets))
 
     def _bits(self, *of: Iterable[int]) -> int:
         """Numbers of several kinds as bits."""
@@ -459,10 +522,6 @@ class QuickBench:
     def _of_set(self, n: int, there: QuickStanding, over: Mapping[int, int]) -> tuple[dict[int, Reading], list[int]]:
         """Changed readings of a set of leads; and the probes that only read what a raceway couples in."""
         leads = self.sets[n]
-        if there.first >= 0 and any(there.now_at(k) == there.first for k in leads.islands):
-            indices = tuple(sorted({there.now_at(k) for k in leads.islands}))
-            at = standpoint(leads, indices, there)
-            return self._compared(leads, *self._table(-1, leads, indices, at, there))
         name = (n, tuple(sorted([(s, over[s]) for s in leads.slots if s in over])))
         found = self._set_way.get(name)
         if found is None:
@@ -485,7 +544,7 @@ class QuickBench:
         """Readings of a set, row by step; and which of them are ghosts.
 
         Args:
-            n: Number of the set for what is remembered, -1 when an island in it was put together anew.
+            n: Number of the set for what is remembered.
             leads: The set.
             indices: Islands under it as it stands.
             at: Where its leads stand.
@@ -508,11 +567,9 @@ class QuickBench:
             steps_of.setdefault(c, []).append(step)
         for steps in steps_of.values():
             keys = tuple(p.keys[int(p.which[steps[0]])] for p in parts)
-            made = self._set_memo.get((n, keys)) if n >= 0 else None
+            made = self._set_memo.get((n, keys))
             if made is None:
-                made = self._one(leads, at, keys, steps[0], there)
-                if n >= 0:
-                    self._set_memo[n, keys] = made
+                made = self._set_memo[n, keys] = self._one(leads, at, keys, steps[0], there)
             now[:, steps] = made[0][:, None]
             if made[1] is not None:
                 ghosts[:, steps] = made[1][:, None]

@@ -41,6 +41,7 @@ class Timeline:
 
     def __init__(self, trials: Trials, right: Standing) -> None:
         self._ways = trials.ways
+        self._place = np.array(trials.ways.place_of, dtype=np.int64)
         rows = [right.state(step).values for step in range(len(trials.steps))]
         self._right = [tuple(column) for column in zip(*rows, strict=True)]
         self._columns: dict[tuple[int, int], tuple[Any, ...]] = {}
@@ -57,17 +58,22 @@ class Timeline:
             return self._right[slot]
         found = self._columns.get((slot, way))
         if found is None:
-            # equal values are one to the walk, and 1.0 equals True
-            values = zip(self._ways.after(slot, way), self._right[slot], strict=True)
-            found = self._columns[slot, way] = tuple([_as(r, v) for v, r in values])
+            # equal values are one to the walk, and 1.0 equals True: what is equal stays as it is on the right wiring
+            right = self._right[slot]
+            column = list(right)
+            codes = self._ways.column(slot, way)
+            for step in self.moved(slot, way):
+                column[step] = _as(right[step], self._ways.values[codes[self._place[step]]])
+            found = self._columns[slot, way] = tuple(column)
         return found
 
     def moved(self, slot: int, way: int) -> tuple[int, ...]:
         """Steps after which a slot stands otherwise than on the right wiring."""
         found = self._moved.get((slot, way))
         if found is None:
-            pairs = enumerate(zip(self.column(slot, way), self._right[slot], strict=True))
-            found = self._moved[slot, way] = tuple([n for n, (a, b) in pairs if a != b])
+            # the codes are of one walk, by which equal values have one
+            differ = (self._ways.column(slot, way) != self._ways.column(slot, RIGHT))[self._place]
+            found = self._moved[slot, way] = tuple(np.flatnonzero(differ).tolist())
         return found
 
     def parted(self, slots: Sequence[int], over: Mapping[int, int]) -> Parted:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -29,53 +30,65 @@ class DeadIsland:
         local = island.place
         free = len(island.nodes)
         # the earth, and every bus of fixed potential with it, is the last place
+        earths = [free] * len(island.fixed_nodes)
         parent = list(range(free + 1))
-
-        def root(n: int) -> int:
-            place = local[n]
-            place = min(place, free)
-            while parent[place] != place:
-                parent[place] = parent[parent[place]]
-                place = parent[place]
-            return place
-
+        joined = False
         for link in island.links:
             if at[link.slot]:
-                a, b = root(link.a), root(link.b)
+                a, b = min(local[link.a], free), min(local[link.b], free)
+                while parent[a] != a:
+                    a = parent[a]
+                while parent[b] != b:
+                    b = parent[b]
                 if a != b:
                     parent[min(a, b)] = max(a, b)
+                    joined = True
+        roots = parent[:free]
+        if joined:
+            for i in range(free - 1, -1, -1):
+                # what it is joined to has a higher place, and has been looked up
+                if parent[i] != free and parent[i] != i:
+                    roots[i] = roots[parent[i]]
+        of = roots + earths
         edges: list[tuple[int, int, float]] = []
         for branch in island.branches:
-            if branch.name == without:
-                continue
-            g = admittance(branch, at[branch.slot] if branch.slot else None)[1]
-            a, b = root(branch.a), root(branch.b)
-            if a != b and g > 0.0:
-                edges.append((a, b, g))
+            a, b = of[local[branch.a]], of[local[branch.b]]
+            if a != b and branch.name != without:
+                g = admittance(branch, at[branch.slot])[1] if branch.slot else branch.g_dc
+                if g > 0.0:
+                    edges.append((a, b, g))
         for source in island.sources:
-            a, b = root(source.a), root(source.b)
+            a, b = of[local[source.a]], of[local[source.b]]
             if a != b:
                 edges.append((a, b, 1.0 / source.ohm))
         self._island = island
-        roots = [root(n) for n in island.nodes]
-        self._root: Places = np.array([*roots, free], dtype=np.int64)
-        group, grounded = _groups(free, sorted(set(roots) - {free}), edges)
-        self._group: Places = np.array(group, dtype=np.int64)
+        self._roots = [*roots, free]
+        self._root: Places = np.array(self._roots, dtype=np.int64)
+        self._groups, grounded = _groups(free, edges)
+        self._group: Places = np.array(self._groups, dtype=np.int64)
+        self._on_earth = grounded
         self._grounded = np.zeros(free + 1, dtype=np.bool_)
         self._grounded[list(grounded)] = True
         # a part that hangs on nothing gets one node tied, for only differences mean anything there
-        tied = {g for g in set(group) if g not in grounded} | {free}
-        matrix = np.zeros((free + 1, free + 1))
-        for a, b, g in edges:
-            matrix[a, a] += g
-            matrix[b, b] += g
-            matrix[a, b] -= g
-            matrix[b, a] -= g
-        kept = [n for n in sorted(set(roots)) if n not in tied]
+        groups = self._groups
+        kept = [n for n in sorted(set(roots)) if n != free and (n != groups[n] or n in grounded)]
         self._inverse = np.zeros((free + 1, free + 1))
         if kept:
-            inside = np.ix_(kept, kept)
-            self._inverse[inside] = np.linalg.inv(matrix[inside])
+            place = dict(zip(kept, range(len(kept)), strict=True))
+            m = len(kept)
+            flat = [0.0] * (m * m)
+            for a, b, g in edges:
+                i, j = place.get(a, -1), place.get(b, -1)
+                if i >= 0:
+                    flat[i * m + i] += g
+                    if j >= 0:
+                        flat[i * m + j] -= g
+                        flat[j * m + i] -= g
+                if j >= 0:
+                    flat[j * m + j] += g
+            found = np.linalg.inv(np.array(flat).reshape(m, m))
+            rows = np.array(kept)
+            self._inverse[rows[:, None], rows] = found
 
     def places(self, nodes: Sequence[int]) -> Places:
         """Places of nodes for ``between``; a bus of fixed potential, or -1, stands for the earth."""
@@ -107,10 +120,19 @@ class DeadIsland:
             a: Node of this island, or -1 for the earth.
             b: The other.
         """
-        return float(self.between(self.places([a]), self.places([b]))[0])
+        free, local = len(self._island.nodes), self._island.place
+        ra, rb = (self._roots[min(local.get(n, free), free)] for n in (a, b))
+        if ra == rb:
+            return 0.0
+        inverse, group = self._inverse, self._groups
+        if group[ra] == group[rb] and free not in (ra, rb):
+            return float(inverse[ra, ra] + inverse[rb, rb] - 2.0 * inverse[ra, rb])
+        if any(r != free and group[r] not in self._on_earth for r in (ra, rb)):
+            return math.inf
+        return float(inverse[ra, ra] + inverse[rb, rb])
 
 
-def _groups(earth: int, roots: Sequence[int], edges: Sequence[tuple[int, int, float]]) -> tuple[list[int], set[int]]:
+def _groups(earth: int, edges: Sequence[tuple[int, int, float]]) -> tuple[list[int], set[int]]:
     """Connected parts by place, the earth carrying no connection on; and those that hang on the earth."""
     parent = list(range(earth + 1))
 
