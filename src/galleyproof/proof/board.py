@@ -247,7 +247,8 @@ class Board:
         arrays.give("event_s", time_s[order])
         arrays.give("event_turn", turn[order])
         arrays.give("event_value", value[order])
-        arrays.lay("event_mark", len(order))
+        arrays.lay("changes", len(order))
+        self._walk.lay_changes(arrays.at, len(order))
 
     def _lay_walk(self, watched: Collection[int]) -> None:
         arrays, struct = self.arrays, self.struct
@@ -278,15 +279,14 @@ class Board:
         arrays.lay("memo_at", MEMO)
         arrays.lay("rows", ROWS)
         struct.event_most, struct.out_most = MOST_EVENTS, MOST_OUT
-        for name in ("step_slot", "step_turn", "step_value", "step_s", "agenda", "base"):
+        for name in ("step", "agenda", "base"):
             arrays.lay(name, MOST_EVENTS)
         for name in ("out_step", "out_slot", "out_turn", "out_value", "out_s"):
             arrays.lay(name, MOST_OUT)
         struct.taken_size, struct.again_most, struct.asked_size = TAKEN, AGAIN, TAKEN
-        for name in ("taken", "taken_run", "taken_at", "taken_n", "asked", "asked_run", "asked_place"):
+        for name in ("taken", "asked", "asked_run", "asked_place"):
             arrays.lay(name, TAKEN)
-        for name in ("again_slot", "again_turn", "again_value", "again_s"):
-            arrays.lay(name, AGAIN)
+        arrays.lay("again", AGAIN)
         # an answer, and what a unit reads, are at most all slots
         arrays.lay("key", 2 * slots + 1)
         arrays.lay("given", 2 * slots)
@@ -325,9 +325,9 @@ class Board:
         """A rule's answer, asked for by the walk."""
         try:
             rule = self.rule_of[unit]
-            value = self.numbers.value
-            k = 1 + len(rule.inputs)
-            after = rule.act(tuple([value(i) for i in key[1:k]]), tuple([value(i) for i in key[k:n]]))
+            k = len(rule.inputs)
+            met = [*map(self.numbers.value, key[1:n])]
+            after = rule.act(tuple(met[:k]), tuple(met[k:]))
             for i, v in enumerate(after):
                 given[i] = self.numbers.answer(v)
             return len(after)

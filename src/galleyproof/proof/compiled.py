@@ -30,7 +30,7 @@ NUMBERS = tuple(
         "taken_size again_most asked_size put_off_most ins_used outs_used ins_most outs_most "
         "n_values memo_used rows_used at_work n_written n_heard n_events n_base n_agenda n_out n_moved "
         "placed_n run n_taken n_again sums restless_seen asked_n walks steps_taken placed_island set_now set_next "
-        "n_put_off stood stood_set n_changed before_mark now_mark"
+        "did n_put_off stood stood_set n_changed before_mark now_mark"
     ).split()
 )
 """Whole numbers of the struct, in order."""
@@ -40,13 +40,13 @@ ARRAYS = tuple(
         "f:re f:im b:form i:value_at f:after_s i:after_v u:memo_mark i:memo_at i:rows "
         "b:kind b:swapped i:law i:in_at i:in_n i:ins i:out_at i:out_n i:outs i:reader_at i:readers i:more_at i:more "
         "i:writer f:level_of_sum i:isle_int i:isle_float i:ints f:floats "
-        "i:parent i:end i:row i:event_at i:event_slot i:event_turn i:event_value f:event_s u:event_mark u:bits "
+        "i:parent i:end i:row i:event_at i:event_slot i:event_turn i:event_value f:event_s u:bits "
         "u:unit_bits u:right_bits i:now i:before i:saved i:node i:crew i:crew_n i:own_crew i:own_saved i:stood_in i:stood_out i:stood_unit i:placed i:working i:written i:heard "
         "b:works b:ever b:role b:awake b:queued b:follows b:restless u:touched u:salt u:mine u:theirs i:watch "
-        "b:pending f:due_s i:due i:waiting i:queue i:woken i:following i:moved i:move_value i:place i:changed i:told_slot i:column u:told_mark "
-        "i:step_slot i:step_turn i:step_value f:step_s i:agenda i:base "
-        "i:out_step i:out_slot i:out_turn i:out_value f:out_s u:taken i:taken_run i:taken_at i:taken_n "
-        "i:again_slot i:again_turn i:again_value f:again_s i:key i:given i:asked l:asked_run l:asked_place l:crew_set "
+        "b:pending f:due_s i:due i:waiting i:queue i:woken i:following i:moved i:move_value i:place i:changed i:told_slot i:column u:told_mark x:step x:again x:changes "
+        "i:agenda i:base "
+        "i:out_step i:out_slot i:out_turn i:out_value f:out_s y:taken "
+        "i:key i:given i:asked l:asked_run l:asked_place l:crew_set "
         "f:largest f:own "
         "i:parent_of i:root_of i:group i:spot i:end_a i:end_b i:dc_a i:dc_b i:from_ i:to "
         "b:fixed b:held b:live b:seen c:held_ac c:held_dc c:ac c:dc c:y_ac c:y_dc c:j_ac c:j_dc c:matrix c:read_ac f:read_dc"
@@ -60,6 +60,8 @@ KINDS: dict[str, Any] = {
     "u": np.uint64,
     "l": np.int64,
     "c": np.complex128,
+    "x": np.dtype("V32"),
+    "y": np.dtype("V24"),
 }
 _KIND_OF = {name: KINDS[kind] for kind, name in ARRAYS}
 Ask = ctypes.CFUNCTYPE(
@@ -129,6 +131,7 @@ def library() -> Any:
     found.asked_at.argtypes = [pointer, i32, pointer]
     found.asked_at.restype = ctypes.c_int64
     found.put.argtypes = [pointer, i32, i32, i32, i32, pointer, i32, pointer]
+    found.lay_changes.argtypes = [pointer, ctypes.c_int64]
     for name in ("walked", "walked_first", "all_to_work", "set_bits", "take_away", "sums_count", "told"):
         getattr(found, name).argtypes = [pointer]
     return found

@@ -108,21 +108,19 @@ class Outcomes:
         """In which situations each promise is asked, and which of them are daily use."""
         n = len(self.steps)
         told = np.zeros(n, dtype=bool)
-        wanted = {fact for p in self.promises for fact, _ in p.when}
         daily = np.zeros(n, dtype=bool)
-        codes = {fact: np.zeros(n, dtype=np.int32) for fact in wanted}
-        named: dict[str, dict[str, int]] = {fact: {} for fact in wanted}
-        for index, step in enumerate(self.steps):
-            if step.facts is None:
-                continue
-            at = self.at[index]
-            told[at] = True
-            daily[at] = is_daily(step.facts)
-            for fact in wanted & step.facts.keys():
-                known = named[fact]
-                codes[fact][at] = known.setdefault(step.facts[fact], len(known) + 1)
+        situations = [(self.at[index], step.facts) for index, step in enumerate(self.steps) if step.facts is not None]
+        places = np.array([at for at, _ in situations], dtype=np.int64)
+        told[places] = True
+        daily[[at for at, facts in situations if is_daily(facts)]] = True
         self.told, self.daily = told, daily
-        arrays = {fact: {v: codes[fact] == code for v, code in named[fact].items()} for fact in wanted}
+        arrays: dict[str, dict[str, Bools]] = {}
+        for fact in {fact for p in self.promises for fact, _ in p.when}:
+            values = [facts.get(fact) for _, facts in situations]
+            code_of = {v: code for code, v in enumerate(dict.fromkeys(values))}
+            codes = np.full(n, -1, dtype=np.int64)
+            codes[places] = [code_of[v] for v in values]
+            arrays[fact] = {v: codes == code for v, code in code_of.items() if v}
         asked = []
         nowhere = np.zeros(n, dtype=bool)
         for promise in self.promises:

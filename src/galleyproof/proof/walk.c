@@ -21,7 +21,7 @@ typedef double complex phasor;
 typedef int32_t i4;
 typedef int64_t i8;
 typedef uint64_t u8;
-typedef uint8_t u1;
+typedef uint8_t flag;
 
 enum { ISLAND, RULE, SUM, GONE };                     /* kinds of units */
 enum { PLAIN, AC, WORD };                             /* forms of a value */
@@ -32,6 +32,19 @@ enum { MAX_TURNS = 60, MAX_MOMENTS = 24 };
 
 typedef i4 (*Ask)(i4 unit, i4 n, const i4 *key, i4 *given);
 
+/* A slot takes a value: seconds since the step's events, and round; and a mark of all that. */
+typedef struct {
+    double s;
+    u8 mark;
+    i4 slot, turn, value, spare;
+} Change;
+
+/* A step taken before in this walk: where what it did stands. */
+typedef struct {
+    u8 mark;
+    i4 run, at, n, spare;
+} Taken;
+
 typedef struct {
     /* sizes */
     i8 n_steps, n_slots, n_units, words, memo_size, memo_rows, value_size, value_most, out_most, event_most;
@@ -39,12 +52,13 @@ typedef struct {
     /* what moves while walking */
     i8 n_values, memo_used, rows_used, at_work, n_written, n_heard, n_events, n_base, n_agenda, n_out, n_moved;
     i8 placed_n, run, n_taken, n_again, sums, restless_seen, asked_n, walks, steps_taken, placed_island, set_now, set_next;
+    Change *did;
     i8 n_put_off, stood, stood_set, n_changed;
     u8 before_mark, now_mark;
     Ask ask;
     /* values */
     double *re, *im;
-    u1 *form;
+    flag *form;
     i4 *value_at;
     double *after_s;
     i4 *after_v;
@@ -52,7 +66,7 @@ typedef struct {
     u8 *memo_mark;
     i4 *memo_at, *rows;
     /* units */
-    u1 *kind, *swapped;
+    flag *kind, *swapped;
     i4 *law, *in_at, *in_n, *ins, *out_at, *out_n, *outs, *reader_at, *readers, *more_at, *more, *writer;
     double *level_of_sum;
     /* islands */
@@ -61,31 +75,27 @@ typedef struct {
     /* tree */
     i4 *parent, *end, *row, *event_at, *event_slot, *event_turn, *event_value;
     double *event_s;
-    u8 *event_mark, *bits, *unit_bits, *right_bits;
+    u8 *bits, *unit_bits, *right_bits;
     /* walk */
     i4 *now, *before, *saved, *node, *crew, *crew_n, *own_crew, *own_saved, *stood_in, *stood_out, *stood_unit, *placed, *working, *written, *heard;
-    u1 *works, *ever, *role, *awake, *queued, *follows, *restless;
+    flag *works, *ever, *role, *awake, *queued, *follows, *restless;
     u8 *touched, *salt, *mine, *theirs;
     i4 *watch;
-    u1 *pending;
+    flag *pending;
     double *due_s;
     i4 *due, *waiting, *queue, *woken, *following, *moved, *move_value, *place, *changed, *told_slot, *column;
     u8 *told_mark;
-    i4 *step_slot, *step_turn, *step_value;
-    double *step_s;
+    Change *step, *again, *changes;
     i4 *agenda, *base;
     i4 *out_step, *out_slot, *out_turn, *out_value;
     double *out_s;
-    u8 *taken;
-    i4 *taken_run, *taken_at, *taken_n;
-    i4 *again_slot, *again_turn, *again_value;
-    double *again_s;
+    Taken *taken;
     i4 *key, *given, *asked;
     i8 *asked_run, *asked_place, *crew_set;
     double *largest, *own;
     /* solving */
     i4 *parent_of, *root_of, *group, *spot, *end_a, *end_b, *dc_a, *dc_b, *from_, *to;
-    u1 *fixed, *held, *live, *seen;
+    flag *fixed, *held, *live, *seen;
     phasor *held_ac, *held_dc, *ac, *dc, *y_ac, *y_dc, *j_ac, *j_dc, *matrix, *read_ac;
     double *read_dc;
 } Board;
@@ -117,7 +127,7 @@ i4 number_of(Board *b, i4 form, double re, double im) {
     if (n >= b->value_most) return -1;
     b->re[n] = re;
     b->im[n] = im;
-    b->form[n] = (u1)form;
+    b->form[n] = (flag)form;
     b->value_at[p] = n;
     b->n_values = n + 1;
     return n;
@@ -171,7 +181,7 @@ static inline double steady(double x) { return floor(x * 1e9 + 0.5) / 1e9; }
 static void nodal(Board *b, i4 total, i4 n_e, const i4 *ea, const i4 *eb, const phasor *y, i4 n_j, const phasor *j,
                   const phasor *held_v, phasor *volts) {
     i4 *parent = b->group, *place = b->spot, *at_root = b->root_of;
-    u1 *fixed = b->fixed, *held = b->held, *live = b->live, *seen = b->seen;
+    flag *fixed = b->fixed, *held = b->held, *live = b->live, *seen = b->seen;
     for (i4 i = 0; i < total; i++) {
         parent[i] = i;
         held[i] = live[i] = seen[i] = 0;
@@ -507,20 +517,22 @@ static i8 answer(Board *b, i4 unit) {
 
 /* turns -------------------------------------------------------------------------------------------------------- */
 
+/* Mark of a change, by which those of a slip are held against those of the right wiring. */
+static inline u8 change_mark(i4 slot, double s, i4 turn, i4 value) {
+    return mixed(mixed(mixed((u8)slot, (u8)(s * 1e6)), (u8)turn), (u8)value);
+}
+
 static int set(Board *b, i4 slot, i4 value, double s, i4 turn) {
     i8 n = b->n_events;
     if (n >= b->event_most) return 0;
     b->now[slot] = value;
-    b->step_slot[n] = slot;
-    b->step_s[n] = s;
-    b->step_turn[n] = turn;
-    b->step_value[n] = value;
+    b->step[n] = (Change){s, change_mark(slot, s, turn, value), slot, turn, value, 0};
     b->n_events = n + 1;
     return 1;
 }
 
 /* Readers of a slot that are at work stand in a row, each once; how many. */
-static i4 wake(Board *b, i4 slot, u1 *flags, i4 *row, i4 n) {
+static i4 wake(Board *b, i4 slot, flag *flags, i4 *row, i4 n) {
     for (i4 i = b->reader_at[slot]; i < b->reader_at[slot + 1]; i++) {
         i4 u = b->readers[i];
         if (b->works[u] && !b->swapped[u] && !flags[u]) {
@@ -596,7 +608,7 @@ static i4 taken_up(Board *b, i4 slot, i4 value, double s, i4 *n_waiting) {
 
 /* What does not settle side by side, one unit after the other: a real race has a winner. */
 static int one_by_one(Board *b, i4 n_queue, double s, i4 *turn, i4 *n_waiting, int *rests) {
-    u1 moved[b->n_units + 64];
+    flag moved[b->n_units + 64];
     memset(moved, 0, sizeof moved);
     for (int round = 0; round < 2 * MAX_TURNS && n_queue; round++) {
         by_number(b->queue, n_queue);
@@ -649,6 +661,7 @@ static int take(Board *b, i4 step, int forced) {
     i4 n_queue = 0, n_woken = 0, n_waiting = 0, n_agenda = 0, at_agenda = 0, n_base = 0;
     u8 mark = 0, spot = 0, mask = (u8)b->taken_size - 1;
     b->n_events = 0;
+    b->did = b->step;
     b->steps_taken++;
     if (forced) {
         for (i4 i = 0; i < b->at_work; i++) {
@@ -661,7 +674,7 @@ static int take(Board *b, i4 step, int forced) {
     } else {
         for (i4 e = b->event_at[step]; e < b->event_at[step + 1]; e++) {
             /* without a branch, which could not be foreseen */
-            u1 role = b->role[b->event_slot[e]];
+            flag role = b->role[b->event_slot[e]];
             b->base[n_base] = b->agenda[n_agenda] = e;
             n_base += role >> 1;
             n_agenda += role == 1;
@@ -673,16 +686,17 @@ static int take(Board *b, i4 step, int forced) {
     if (keeps) {
         /* a step in which all that is heard stands as before another one, and moves alike, comes to the same */
         mark = mixed(b->now_mark, (u8)b->at_work);
-        for (i4 i = 0; i < n_agenda; i++) mark = mixed(mark, b->event_mark[b->agenda[i]]);
-        for (spot = mark & mask; b->taken_run[spot] == b->run; spot = (spot + 1) & mask)
-            if (b->taken[spot] == mark) {
-                i4 from = b->taken_at[spot], n = b->taken_n[spot];
-                for (i4 i = 0; i < n_agenda; i++) now[b->event_slot[b->agenda[i]]] = b->event_value[b->agenda[i]];
-                memcpy(b->step_slot, b->again_slot + from, 4 * (size_t)n);
-                memcpy(b->step_s, b->again_s + from, 8 * (size_t)n);
-                memcpy(b->step_turn, b->again_turn + from, 4 * (size_t)n);
-                memcpy(b->step_value, b->again_value + from, 4 * (size_t)n);
-                for (i4 i = 0; i < n; i++) now[b->step_slot[i]] = b->step_value[i];
+        for (i4 i = 0; i < n_agenda; i++) mark += b->changes[b->agenda[i]].mark;
+        mark = mixed(mark, (u8)n_agenda);
+        for (spot = mark & mask; b->taken[spot].run == b->run; spot = (spot + 1) & mask)
+            if (b->taken[spot].mark == mark) {
+                i4 n = b->taken[spot].n;
+                b->did = b->again + b->taken[spot].at;
+                for (i4 i = 0; i < n_agenda; i++) {
+                    const Change *c = b->changes + b->agenda[i];
+                    now[c->slot] = c->value;
+                }
+                for (i4 i = 0; i < n; i++) now[b->did[i].slot] = b->did[i].value;
                 b->n_events = n;
                 return DONE;
             }
@@ -737,8 +751,8 @@ static int take(Board *b, i4 step, int forced) {
                 coming_s = 0.0;
                 first = 0;
             } else if (at_agenda < n_agenda) {
-                coming_s = b->event_s[b->agenda[at_agenda]];
-                coming_turn = b->event_turn[b->agenda[at_agenda]];
+                coming_s = b->changes[b->agenda[at_agenda]].s;
+                coming_turn = b->changes[b->agenda[at_agenda]].turn;
             }
             i4 n = 0;
             double soonest = INFINITY;
@@ -785,11 +799,11 @@ static int take(Board *b, i4 step, int forced) {
             }
         }
         for (; at_agenda < n_agenda; at_agenda++) {
-            i4 e = b->agenda[at_agenda];
-            if (b->event_s[e] != time_s || b->event_turn[e] != turn) break;
-            i4 s = b->event_slot[e];
-            if (now[s] != b->event_value[e]) {
-                now[s] = b->event_value[e];
+            const Change *c = b->changes + b->agenda[at_agenda];
+            if (c->s != time_s || c->turn != turn) break;
+            i4 s = c->slot;
+            if (now[s] != c->value) {
+                now[s] = c->value;
                 n_woken = wake(b, s, b->awake, b->woken, n_woken);
             }
         }
@@ -836,7 +850,7 @@ static int take(Board *b, i4 step, int forced) {
                     clear(b, n_queue, 0, n_follow, n_waiting);
                     return FULL;
                 }
-                if (value == now[s] && b->n_events && b->step_slot[b->n_events - 1] == s)
+                if (value == now[s] && b->n_events && b->step[b->n_events - 1].slot == s)
                     n_follow = wake(b, s, b->follows, b->following, n_follow);
             } else if (!b->queued[k]) {
                 b->queued[k] = 1;
@@ -848,14 +862,8 @@ static int take(Board *b, i4 step, int forced) {
     clear(b, n_queue, n_woken, 0, n_waiting);
     if (keeps && b->n_again + b->n_events <= b->again_most && 2 * b->n_taken < b->taken_size) {
         i8 n = b->n_events, from = b->n_again;
-        b->taken[spot] = mark;
-        b->taken_run[spot] = (i4)b->run;
-        b->taken_at[spot] = (i4)from;
-        b->taken_n[spot] = (i4)n;
-        memcpy(b->again_slot + from, b->step_slot, 4 * (size_t)n);
-        memcpy(b->again_s + from, b->step_s, 8 * (size_t)n);
-        memcpy(b->again_turn + from, b->step_turn, 4 * (size_t)n);
-        memcpy(b->again_value + from, b->step_value, 4 * (size_t)n);
+        b->taken[spot] = (Taken){mark, (i4)b->run, (i4)from, (i4)n, 0};
+        memcpy(b->again + from, b->step, sizeof(Change) * (size_t)n);
         b->n_again += n;
         b->n_taken++;
     }
@@ -923,15 +931,14 @@ static i4 compare(Board *b, i8 above) {
     u8 *mine = b->mine, *theirs = b->theirs;
     i4 n = 0, joined = 0, other = 0;
     for (i8 e = 0; e < b->n_events; e++) {
-        i4 s = b->step_slot[e];
+        i4 s = b->did[e].slot;
         if (!mine[s] && !theirs[s]) b->moved[n++] = s;
-        u8 h = mixed(mixed((u8)s, (u8)(b->step_s[e] * 1e6)), (u8)b->step_turn[e]);
-        mine[s] = mixed(mine[s], mixed(h, (u8)b->step_value[e])) | 1;
+        mine[s] = mixed(mine[s], b->did[e].mark) | 1;
     }
     for (i8 i = 0; i < b->n_base; i++) {
-        i4 e = b->base[i], s = b->event_slot[e];
+        i4 s = b->changes[b->base[i]].slot;
         if (!mine[s] && !theirs[s]) b->moved[n++] = s;
-        theirs[s] = mixed(theirs[s], b->event_mark[e]) | 1;
+        theirs[s] = mixed(theirs[s], b->changes[b->base[i]].mark) | 1;
     }
     for (i4 i = 0; i < n; i++) {
         i4 s = b->moved[i];
@@ -967,8 +974,8 @@ static int note(Board *b, i4 step) {
     }
     if (!n) return 1;
     for (i8 e = 0; e < b->n_events; e++)
-        if (b->theirs[b->step_slot[e]])
-            write_down(b, step, b->step_slot[e], b->step_s[e], b->step_turn[e], b->step_value[e]);
+        if (b->theirs[b->did[e].slot])
+            write_down(b, step, b->did[e].slot, b->did[e].s, b->did[e].turn, b->did[e].value);
     for (i8 i = 0; i < n; i++) b->theirs[b->moved[i]] = 0;
     return 1;
 }
@@ -1000,7 +1007,7 @@ static void stand(Board *b, i8 above) {
 
 /* What the last step has moved is to be put back before the next one beside it. */
 static void moved_on(Board *b) {
-    for (i8 e = 0; e < b->n_events; e++) b->changed[b->n_changed++] = b->step_slot[e];
+    for (i8 e = 0; e < b->n_events; e++) b->changed[b->n_changed++] = b->did[e].slot;
     for (i8 i = 0; i < b->n_agenda; i++) b->changed[b->n_changed++] = b->event_slot[b->agenda[i]];
 }
 
@@ -1077,8 +1084,8 @@ int sums_count(const Board *b) {
 /* Forget the last walk; units that a slip has put in others' places are to be at work. */
 static void begin(Board *b) {
     home(b);
-    memset(b->ever, 0, (size_t)b->n_units);
-    if (b->restless_seen) memset(b->restless, 0, (size_t)b->n_units);
+    memset(b->ever, 0, sizeof(flag) * (size_t)b->n_units);
+    if (b->restless_seen) memset(b->restless, 0, sizeof(flag) * (size_t)b->n_units);
     b->n_events = b->n_base = b->n_agenda = b->n_out = b->n_moved = b->n_put_off = 0;
     b->stood = -1;
     b->n_changed = 0;
@@ -1181,10 +1188,10 @@ int walked_first(Board *b) {
         if (n + b->n_events > b->out_most) return FULL;
         for (i8 e = 0; e < b->n_events; e++, n++) {
             b->out_step[n] = (i4)step;
-            b->out_slot[n] = b->step_slot[e];
-            b->out_s[n] = b->step_s[e];
-            b->out_turn[n] = b->step_turn[e];
-            b->out_value[n] = b->step_value[e];
+            b->out_slot[n] = b->step[e].slot;
+            b->out_s[n] = b->step[e].s;
+            b->out_turn[n] = b->step[e].turn;
+            b->out_value[n] = b->step[e].value;
         }
         b->n_out = n;
         for (i8 j = 0; j < b->n_written; j++)
@@ -1200,14 +1207,20 @@ void all_to_work(Board *b) {
         if (b->kind[u] != GONE && (b->kind[u] != SUM || b->sums)) join(b, u, b->n_steps);
 }
 
-/* Steps in which each slot moves, and in which something moves that each unit reads; marks of all changes. */
+/* The changes of the right wiring side by side. */
+void lay_changes(Board *b, i8 n) {
+    for (i8 e = 0; e < n; e++) {
+        i4 slot = b->event_slot[e], turn = b->event_turn[e], value = b->event_value[e];
+        b->changes[e] = (Change){b->event_s[e], change_mark(slot, b->event_s[e], turn, value), slot, turn, value, 0};
+    }
+}
+
+/* Steps in which each slot moves, and in which something moves that each unit reads. */
 void set_bits(Board *b) {
     for (i8 step = 0; step < b->n_steps; step++)
         for (i4 e = b->event_at[step]; e < b->event_at[step + 1]; e++) {
             i4 s = b->event_slot[e];
             b->bits[s * b->words + (step >> 6)] |= (u8)1 << (step & 63);
-            u8 h = mixed(mixed((u8)s, (u8)(b->event_s[e] * 1e6)), (u8)b->event_turn[e]);
-            b->event_mark[e] = mixed(h, (u8)b->event_value[e]);
         }
     for (i4 u = 0; u < b->n_units; u++)
         for (i4 j = 0; j < b->in_n[u]; j++)
@@ -1268,7 +1281,7 @@ int put(Board *b, i4 unit, i4 kind, i4 law, i4 n_in, const i4 *ins, i4 n_out, co
     before[4] = b->out_at[unit];
     before[5] = b->out_n[unit];
     b->placed[n] = unit;
-    b->kind[unit] = (u1)kind;
+    b->kind[unit] = (flag)kind;
     b->law[unit] = law;
     b->swapped[unit] = 1;
     b->in_at[unit] = in_at;
@@ -1299,7 +1312,7 @@ void take_away(Board *b) {
         const i4 *before = b->stood_unit + 6 * n;
         for (i4 i = 0; i < b->in_n[unit]; i++) b->more_at[b->ins[b->in_at[unit] + i]] = -1;
         for (i4 i = 0; i < b->out_n[unit]; i++) b->own[b->outs[b->out_at[unit] + i]] = 0.0;
-        b->kind[unit] = (u1)before[0];
+        b->kind[unit] = (flag)before[0];
         b->law[unit] = before[1];
         b->in_at[unit] = before[2];
         b->in_n[unit] = before[3];
