@@ -374,7 +374,11 @@ class Beliefs:
 
     def explained(self, suspect: Suspect) -> bool:
         """Whether a hypothesis leaves no more readings unexplained than misreading would."""
-        return suspect.unexplained < 2 + len(self.seen) // 25
+        return suspect.unexplained < self.more_than_misread()
+
+    def more_than_misread(self) -> int:
+        """Number of readings left unexplained from which on misreading does not account for them. [-]."""
+        return 2 + len(self.seen) // 25
 
 
 def likelihood(agreement: Column | float) -> Column:

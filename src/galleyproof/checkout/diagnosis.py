@@ -42,6 +42,9 @@ LEAST_SHARE = 1e-12
 """Share of all hypotheses below which a pair is not asked what it would read. [ratio]"""
 MOST_TIMES = 3
 """How often one probe is asked for: a reading that fits nothing is read again before anything is believed. [-]"""
+MOST_TIMES_BEHIND = 5
+"""The same while a second slip may stand behind the first: often a single probe shows it, and a misread one is outvoted
+only by more. [-]"""
 Allowed = Callable[[Probe], bool]
 
 
@@ -212,12 +215,12 @@ class Diagnosis:
         Args:
             allowed: Leaves probes out, for instance those of a stage that is not to be entered.
         """
-        least = LEAST_BITS
+        least, most = LEAST_BITS, MOST_TIMES
         if self.pairs is None:
             if self.sure and self.second < SECOND_SLIP:
                 return None
         elif self.second_in_sight >= SECOND_IN_SIGHT:
-            least = LEAST_BITS_BEHIND
+            least, most = LEAST_BITS_BEHIND, MOST_TIMES_BEHIND
         elif self.sure:
             return None
         bits = self._bits()
@@ -226,7 +229,7 @@ class Diagnosis:
         reach = np.array([self._reach(p.key) for p in checkout.preparations])
         minutes = self._minutes + reach[self._preparation_of]
         scores = np.where(bits >= least, bits / (minutes + HAZARD_MINUTES * self._hazards), 0.0)
-        scores[[i for i, n in times.items() if n >= MOST_TIMES]] = 0.0
+        scores[[i for i, n in times.items() if n >= most]] = 0.0
         for i in np.argsort(-scores, kind="stable").tolist():
             if scores[i] <= 0.0:
                 break

@@ -31,8 +31,6 @@ MEMBERS = 6
 """Slips in the likeliest hypotheses beside which a second one is looked for. [-]"""
 WORTH = 0.01
 """Share of the likeliest hypothesis below which a pair's guessed weight does not matter yet. [ratio]"""
-MORE_THAN_MISREAD = 2
-"""Readings that the likeliest hypothesis leaves unexplained from which on more than the guess is tried. [-]"""
 LEADS = 0.5
 """Share of all hypotheses from which one leads, so that those are tried that stand behind it or beside it. [ratio]"""
 HIDDEN_FROM = 0.3
@@ -73,9 +71,9 @@ class Pairing:
             else:
                 yield from self._new(self._alike(members), MOST_ALIKE)
         unexplained = beliefs.unexplained(changed)
-        if len(unexplained) >= MORE_THAN_MISREAD:
+        if len(unexplained) >= beliefs.more_than_misread():
             yield from self._new(self._of_parts(), MOST_OF_PARTS)
-            yield from self._new(self._nearby(members, unexplained), MOST_NEARBY)
+        yield from self._new(self._nearby(members, unexplained), MOST_NEARBY)
 
     def _new(self, found: Iterable[Pair], most: int) -> Iterator[Pair]:
         fresh = (p for p in ((min(p), max(p)) for p in found) if p not in self._tried)
