@@ -2,7 +2,7 @@
 
 Every slip has its simulated reading at every probe. A reading that was taken makes those likelier that agree with it
 within the meter's tolerance; a small chance that it was misread keeps any slip from being ruled out by one number.
-When no hypothesis explains all readings, pairs are built from slips that each explain a part, and simulated exactly.
+Pairs that matter by what was read so far (``pairing``) are simulated exactly.
 """
 
 from __future__ import annotations
