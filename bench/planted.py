@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from statistics import mean, median
+from time import process_time
 
 from tests.checkout.planted import Planted
 
@@ -47,16 +48,22 @@ def measure(job_files: Sequence[Path], trials: int = TRIALS, pairs: int = PAIRS)
             f"  {planted.bits():.1f} bits to find, {planted.most_bits():.1f} the most one reading tells",
             f"{_readings([n for _, n in ends])}; none needs fewer than {least:.1f}",
         )
-        both: list[tuple[bool, int]] = []
+        both: list[tuple[bool, bool, int]] = []
+        start = process_time()
         while len(both) < pairs:
             a, b = planted.pair()
             changed = bench.pair(a, b)
             if changed is not None:
                 both.append(planted.two(a, b, changed, bench.pair))
-        named = 100.0 * mean(right for right, _ in both)
+        spent = process_time() - start
+        named = 100.0 * mean(right for right, _, _ in both)
         yield at_least(f"  both named, of {pairs:,} random pairs", named, 85.0, "%")
-        soon = 100.0 * mean(right and n <= SOON for right, n in both)
-        yield Figure("  readings for two", f"{_readings([n for _, n in both])}; {soon:.0f} % named within {SOON}")
+        missed = sum(told and not right for right, told, _ in both)
+        alike = sum(not told and not right for right, told, _ in both)
+        yield Figure("  not named", f"{missed} that a probe could tell, {alike} that none tells from what is named")
+        soon = 100.0 * mean(right and n <= SOON for right, _, n in both)
+        yield Figure("  readings for two", f"{_readings([n for *_, n in both])}; {soon:.0f} % named within {SOON}")
+        yield Figure("  a search for two, the pairs it tries simulated", f"{spent / max(pairs, 1):.1f} s")
 
 
 def _readings(counts: Sequence[int]) -> str:

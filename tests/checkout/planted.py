@@ -14,7 +14,7 @@ from galleyproof.checkout.signatures import Signatures, margin
 from galleyproof.proof.slips import Slip
 
 LONGEST = 3000
-"""Readings after which a search is broken off. Every search comes to its own end before: a probe is asked for three
+"""Readings after which a search is broken off. Every search comes to its own end before: a probe is asked for five
 times at most, and none that tells nothing. [-]"""
 
 
@@ -63,16 +63,40 @@ class Planted:
         here = self.group_of[self.signatures.slips[slip]]
         return bool(top.slips) and self.group_of[top.slips[0]] == here, n
 
-    def two(self, a: Slip, b: Slip, changed: Mapping[int, Reading], pairs: PairReader) -> tuple[bool, int]:
-        """Search with two slips in place, for one and then for another behind it: whether both are named; readings."""
+    def two(self, a: Slip, b: Slip, changed: Mapping[int, Reading], pairs: PairReader) -> tuple[bool, bool, int]:
+        """Search with two slips in place, for one and then for another behind it.
+
+        Returns:
+            Whether both are named; whether some probe tells them from what is named; readings.
+        """
         found = Diagnosis(self.signatures, self.slips, pairs)
         n = 0
         while n < LONGEST and (advice := found.next_probe()) is not None:
             probe = self.place[advice.probe.key]
             found.add(probe, self.taken(probe, changed.get(probe, self.signatures.right[probe])))
             n += 1
-        named = {self.group_of[k] for k in found.suspects(1)[0].slips}
-        return named == {self.group_of[a.key], self.group_of[b.key]}, n
+        slips = found.suspects(1)[0].slips
+        named = {self.group_of[k] for k in slips} == {self.group_of[a.key], self.group_of[b.key]}
+        return named, not self.alike(changed, self.read_with(slips, pairs)), n
+
+    def read_with(self, keys: Sequence[str], pairs: PairReader) -> Mapping[int, Reading]:
+        """What some slips change: none, one, or two at once."""
+        at = [self.signatures.slips.index(k) for k in keys]
+        if len(at) == 2:
+            return pairs(self.slips[at[0]], self.slips[at[1]]) or {}
+        return self.signatures.changed[at[0]] if at else {}
+
+    def alike(self, one: Mapping[int, Reading], other: Mapping[int, Reading]) -> bool:
+        """Whether no probe whatever tells two sets of changed readings apart."""
+        right, probes = self.signatures.right, self.signatures.checkout.probes
+        for i in {*one, *other}:
+            x, y = one.get(i, right[i]), other.get(i, right[i])
+            if isinstance(x, str) or isinstance(y, str) or math.isinf(x) or math.isinf(y):
+                if x != y:
+                    return False
+            elif abs(x - y) > margin(probes[i].kind, x):
+                return False
+        return True
 
     def pair(self) -> tuple[Slip, Slip]:
         """Two slips that do not stand on the same conductor."""

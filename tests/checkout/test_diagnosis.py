@@ -10,7 +10,7 @@ from tests.checkout.planted import Planted
 from tests.checkout.support import bench, slips, table
 
 from galleyproof.checkout.complaints import ComplaintError, complaint
-from galleyproof.checkout.diagnosis import Diagnosis
+from galleyproof.checkout.diagnosis import SECOND_IN_SIGHT, Diagnosis
 from galleyproof.checkout.model import Reading
 from galleyproof.checkout.words import ReadingError, understood
 
@@ -67,14 +67,57 @@ def test_pairs_are_simulated_and_named() -> None:
     """Two slips that do not stand on one conductor: both named in at least 8 of 10 (the bench holds 85 of 100 over
     200 of each example), and within 80 readings each."""
     planted = Planted(table(), slips(), 7)
-    ends: list[tuple[bool, int]] = []
+    ends: list[tuple[bool, bool, int]] = []
     while len(ends) < 10:
         a, b = planted.pair()
         changed = bench().pair(a, b)
         if changed is not None:
             ends.append(planted.two(a, b, changed, bench().pair))
-    assert sum(named for named, _ in ends) >= 8
-    assert max(n for _, n in ends) <= 80
+    assert sum(named for named, *_ in ends) >= 8
+    assert max(n for *_, n in ends) <= 80
+    # who is not named is one that no probe tells from what is
+    assert all(named or not told for named, told, _ in ends)
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        # one probe shows the second
+        ("left-off/H-1-E1/L", "equipment-ground-left-off/EF-1/power/PE"),
+        # most of what shows the second the first changes too
+        ("on-the-next-terminal/EF-1/proof/-/CP1-X3:11", "on-the-next-terminal/EF-1/speed/-/EF-1:+10V"),
+        # another pair reads much alike
+        ("own-supply-tied-to-the-signal/EF-1", "disconnect-left-open/EF-1-QB"),
+    ],
+)
+def test_a_second_slip_is_looked_for_until_none_is_in_sight(one: str, other: str) -> None:
+    """Read exactly, both are named."""
+    planted = Planted(table(), slips(), 1)
+    a, b = (slips()[table().slips.index(key)] for key in (one, other))
+    changed = bench().pair(a, b)
+    assert changed is not None
+    found = Diagnosis(table(), slips(), bench().pair)
+    while (advice := found.next_probe()) is not None:
+        probe = planted.place[advice.probe.key]
+        found.add(probe, changed.get(probe, table().right[probe]))
+    assert {planted.group_of[k] for k in found.suspects(1)[0].slips} == {planted.group_of[k] for k in (one, other)}
+
+
+def test_who_has_one_slip_is_not_kept_until_a_second_is_ruled_out() -> None:
+    """Sure of the one first; what is asked after that rules a second out, until hardly any is in sight."""
+    planted = Planted(table(), slips(), 1)
+    slip = table().slips.index("left-off/H-1-E1/L")
+    found = Diagnosis(table(), slips(), bench().pair)
+    sure_after, n = 0, 0
+    while (advice := found.next_probe()) is not None:
+        probe = planted.place[advice.probe.key]
+        found.add(probe, table().reading(slip, probe))
+        n += 1
+        sure_after = sure_after or n * found.sure
+    assert 0 < sure_after < n / 2
+    assert found.sure
+    assert found.suspects(1)[0].slips[0] == "left-off/H-1-E1/L"
+    assert found.second_in_sight < SECOND_IN_SIGHT
 
 
 def test_the_last_answer_can_be_taken_back() -> None:

@@ -2,7 +2,7 @@
 
 Every slip has its simulated reading at every probe. A reading that was taken makes those likelier that agree with it
 within the meter's tolerance; a small chance that it was misread keeps any slip from being ruled out by one number.
-When no hypothesis explains all readings, pairs are built from slips that each explain a part, and simulated exactly.
+Pairs that matter by what was read so far (``pairing``) are simulated exactly.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from galleyproof.checkout.model import Reading
+from galleyproof.checkout.pairing import Pairing
 from galleyproof.checkout.signatures import Signatures, margin
 from galleyproof.proof.slips.model import Slip
 
@@ -33,9 +34,6 @@ SECOND_SLIP = 0.002
 SURE = 0.999
 UNEXPLAINED = 0.05
 """A reading that agrees less than this with what a hypothesis gives is not explained by it. [ratio]"""
-MOST_PAIRS = 24
-"""Pairs simulated after one reading. [-]"""
-
 
 PairReader = Callable[[Slip, Slip], Mapping[int, Reading] | None]
 """Simulates two slips at once: what differs from the right wiring, or None when the network has no solution."""
@@ -72,7 +70,7 @@ class Suspect:
 
 
 @dataclass(frozen=True, slots=True)
-class _Seen:
+class Seen:
     """An observation and how well each single slip agrees with it.
 
     ``columns`` has for each alternative the probe, the reading and how well it agrees with every slip. ``likely`` is
@@ -88,6 +86,16 @@ class _Seen:
     weights: Column
     nothing: float
     missed: NDArray[np.int64]
+
+    @property
+    def odd(self) -> bool:
+        """Whether the right wiring does not explain it."""
+        return self.right < UNEXPLAINED
+
+    @property
+    def explained(self) -> NDArray[np.bool_]:
+        """Whether each single slip explains it."""
+        return self.near >= UNEXPLAINED
 
 
 @dataclass(slots=True)
@@ -115,13 +123,16 @@ class Beliefs:
         weights = np.array([s.prior for s in slips], dtype=np.float64)
         self.prior: Column = (1.0 - ALL_RIGHT) * weights / weights.sum() if len(weights) else weights
         self.pairs: dict[tuple[int, int], Mapping[int, Reading]] = {}
-        self.seen: list[_Seen] = []
+        self.seen: list[Seen] = []
         self._weighed: dict[tuple[int, int], _Pair] = {}
         self._behind: tuple[int, int, Column] = (-1, 0, self.prior)
         self._named: dict[int, list[Suspect]] = {}
         self.group_of = np.zeros(len(self.slips), dtype=np.int64)
         for g, members in enumerate(signatures.groups):
             self.group_of[list(members)] = g
+        self._beside: tuple[int, Column] = (-1, self.prior)
+        self._alongside: dict[int, tuple[int, Column]] = {}
+        self._pairing = Pairing(self)
 
     # seeing -------------------------------------------------------------------------------------------------
     def observe(self, observation: Observation) -> None:
@@ -141,7 +152,7 @@ class Beliefs:
             best = np.maximum(best, column)
         likely = likelihood(best)
         self.seen.append(
-            _Seen(
+            Seen(
                 observation,
                 tuple(columns),
                 best,
@@ -153,14 +164,19 @@ class Beliefs:
             )
         )
         self._named.clear()
-        if self._pair_reader is not None and not self._explained():
-            self._build_pairs(self._pair_reader)
+        if self._pair_reader is None:
+            return
+        for pair in tuple(self._pairing.pairs()):
+            changed = self._pair_reader(self.slips[pair[0]], self.slips[pair[1]])
+            if changed is not None:
+                self.pairs[pair] = changed
 
     def forget(self) -> bool:
         """Take the last observation back; False when there is none."""
         if self.seen:
             self.seen.pop()
             self._behind = (-1, 0, self.prior)
+            self._alongside.clear()
             self._named.clear()
             for pair in self._weighed.values():
                 del pair.weights[len(self.seen) + 1 :], pair.missed[len(self.seen) + 1 :]
@@ -196,7 +212,7 @@ class Beliefs:
             found.missed.append(found.missed[-1] + (agreement < UNEXPLAINED))
         return found
 
-    def near_to(self, changed: Mapping[int, Reading], seen: _Seen) -> float:
+    def near_to(self, changed: Mapping[int, Reading], seen: Seen) -> float:
         """How well an observation agrees with some changed readings."""
         probes = self.signatures.checkout.probes
         return max(near(probes[i].kind, changed.get(i, self.signatures.right[i]), read) for i, read, _ in seen.columns)
@@ -211,68 +227,101 @@ class Beliefs:
         """
         known, count, weights = self._behind
         if known != first:
-            count, weights = 0, TWO_SLIPS * self.prior[first] * self.prior
-        here = self.signatures.changed[first]
+            count, weights = 0, self._both(first)
         for seen in self.seen[count:]:
-            if not any(i in here for i, _, _ in seen.columns):
-                weights = weights * seen.likely
-                continue
-            column = np.zeros(len(self.slips))
-            for i, read, of_single in seen.columns:
-                if i in here:
-                    known_near = near(self.signatures.checkout.probes[i].kind, here[i], read)
-                    column = np.maximum(column, known_near)
-                else:
-                    column = np.maximum(column, of_single)
-            weights = weights * likelihood(column)
+            weights = weights * self._of_two(first, seen, either=False)
         self._behind = (first, len(self.seen), weights)
         return np.where(self.group_of == self.group_of[first], 0.0, weights)
 
-    # pairs --------------------------------------------------------------------------------------------------
-    def _explained(self) -> bool:
-        if not self.seen:
-            return True
-        if not self._missed().all() or all(seen.right >= UNEXPLAINED for seen in self.seen):
-            return True
-        return any(self._weigh(pair).missed[len(self.seen)] == 0 for pair in self.pairs)
+    def _both(self, first: int) -> Column:
+        """Prior of each slip together with a first one."""
+        return TWO_SLIPS * float(self.prior[first]) * self.prior
 
-    def _build_pairs(self, reader: PairReader) -> None:
-        """Pairs of slips that each explain a part of what was read wrong."""
-        odd = [n for n, seen in enumerate(self.seen) if seen.right < UNEXPLAINED]
-        if not odd:
-            return
-        table = np.array([seen.near for seen in self.seen]) >= UNEXPLAINED
-        explains = table[odd]
-        spoils = (~table).sum(axis=0) - (~explains).sum(axis=0)
-        by_group: dict[int, int] = {}
-        for s in np.flatnonzero(explains.any(axis=0)).tolist():
-            g = int(self.group_of[s])
-            if g not in by_group or self.prior[s] > self.prior[by_group[g]]:
-                by_group[g] = s
-        useful = sorted(by_group.values(), key=lambda s: (int(spoils[s]) - int(explains[:, s].sum()), -self.prior[s]))[
-            :80
-        ]
-        mine = explains[:, useful].astype(np.int64)
-        count = mine.sum(axis=0)
-        together = count[:, None] + count[None, :] - mine.T @ mine
-        more = np.triu(together > np.maximum(count[:, None], count[None, :]), 1)
-        found: list[tuple[float, int, int]] = []
-        for i, j in np.argwhere(more).tolist():
-            a, b = useful[i], useful[j]
-            missed = len(odd) - int(together[i, j]) + 0.5 * int(spoils[a] + spoils[b])
-            found.append((missed - 0.1 * math.log(self.prior[a] * self.prior[b]), a, b))
-        done = 0
-        for _, a, b in sorted(found):
-            pair = (min(a, b), max(a, b))
-            if done >= MOST_PAIRS:
-                return
-            if pair in self.pairs:
-                continue
-            done += 1
-            changed = reader(self.slips[pair[0]], self.slips[pair[1]])
-            if changed is not None:
-                self.pairs[pair] = changed
-                self._named.clear()
+    def _of_two(self, first: int, seen: Seen, *, either: bool) -> Column:
+        """Likelihood of an observation with a first slip and each other one, from their readings alone.
+
+        Args:
+            first: Index of a single slip.
+            seen: The observation.
+            either: Where both change the reading it may be as either has it, not only as the first.
+        """
+        here = self.signatures.changed[first]
+        if not any(i in here for i, _, _ in seen.columns):
+            return seen.likely
+        best = np.zeros(len(self.slips))
+        for i, read, of_single in seen.columns:
+            column = of_single
+            if i in here:
+                known = near(self.signatures.checkout.probes[i].kind, here[i], read)
+                column = np.full(len(self.slips), known)
+                both = self.signatures.changing(i) if either else []
+                column[both] = np.maximum(of_single[both], known)
+            best = np.maximum(best, column)
+        return likelihood(best)
+
+    # pairs --------------------------------------------------------------------------------------------------
+    def alongside(self, first: int) -> Column:
+        """Guessed weight of each slip together with a first: where both change a reading it may be as either has it.
+
+        Args:
+            first: Index of a single slip.
+        """
+        count, weights = self._alongside.get(first, (0, self._both(first)))
+        for seen in self.seen[count:]:
+            weights = weights * self._of_two(first, seen, either=True)
+        self._alongside[first] = (len(self.seen), weights)
+        return weights
+
+    def behind(self, first: int) -> tuple[Column, dict[int, float]]:
+        """Weight of each slip as a second one behind a first, by guess; and of those that were simulated with it.
+
+        Args:
+            first: Index of a single slip.
+        """
+        guessed = self.seconds(first)
+        known = {a + b - first: self._weigh((a, b)).weights[len(self.seen)] for a, b in self.pairs if first in (a, b)}
+        guessed[list(known)] = 0.0
+        return guessed, known
+
+    def hidden(self, first: int) -> Column:
+        """Share of what shows each slip that a first one changes too; 1 where nothing shows a slip at all.
+
+        Args:
+            first: Index of the first.
+        """
+        if self._beside[0] != first:
+            table = self.signatures.classes
+            changed = np.zeros(len(self.signatures.right), dtype=np.bool_)
+            changed[list(self.signatures.changed[first])] = True
+            free = np.bincount(table.slip_of[~changed[table.probe_of]], minlength=len(self.slips))
+            every = np.bincount(table.slip_of, minlength=len(self.slips))
+            self._beside = (first, 1.0 - free / np.maximum(every, 1))
+        return self._beside[1]
+
+    def likeliest(self) -> float:
+        """Weight of the likeliest hypothesis."""
+        pairs = self.of_pairs()
+        return max(float(self.singles().max(initial=0.0)), self.nothing(), float(pairs.max(initial=0.0)))
+
+    def lead(self) -> float:
+        """Share of the likeliest hypothesis that has any slip, with what no probe separates from it. [ratio]."""
+        singles, pairs = self.singles(), self.of_pairs()
+        slips, _ = self.best()
+        own = singles[self.group_of == self.group_of[slips[0]]] if len(slips) == 1 else pairs.max(initial=0.0)
+        return float(own.sum()) / (float(singles.sum()) + self.nothing() + float(pairs.sum()))
+
+    def best(self) -> tuple[tuple[int, ...], Mapping[int, Reading]]:
+        """Slips of the likeliest hypothesis that has any, and what they change."""
+        singles, pairs = self.singles(), self.of_pairs()
+        if len(pairs) and pairs.max() > singles.max():
+            pair = list(self.pairs)[int(np.argmax(pairs))]
+            return pair, self.pairs[pair]
+        single = int(np.argmax(singles))
+        return (single,), self.signatures.changed[single]
+
+    def unexplained(self, changed: Mapping[int, Reading]) -> list[Seen]:
+        """Observations that some changed readings do not explain."""
+        return [seen for seen in self.seen if self.near_to(changed, seen) < UNEXPLAINED]
 
     # answers ------------------------------------------------------------------------------------------------
     def suspects(self, most: int = 8) -> list[Suspect]:
@@ -287,7 +336,7 @@ class Beliefs:
         return list(known)
 
     def _suspects(self, most: int) -> list[Suspect]:
-        singles, nothing, pairs = self.singles(), self.nothing(), self.of_pairs()
+        singles, nothing, pairs = self.singles(), self.nothing(), self._spoken_for()
         total = float(singles.sum()) + nothing + float(pairs.sum())
         wrong = self._missed()
         keys = self.signatures.slips
@@ -309,15 +358,27 @@ class Beliefs:
             unseen = sum(seen.right < UNEXPLAINED for seen in self.seen)
             found.append(Suspect((), (), nothing / total, unseen))
         names_of = list(self.pairs)
-        for n in np.argsort(-pairs, kind="stable")[:most].tolist():
+        for n in np.argsort(-pairs, kind="stable")[: min(most, np.count_nonzero(pairs))].tolist():
             a, b = names_of[n]
             missed = self._weigh((a, b)).missed[len(self.seen)]
             found.append(Suspect((keys[a], keys[b]), (), float(pairs[n]) / total, missed))
         return sorted(found, key=lambda s: -s.chance)[:most]
 
+    def _spoken_for(self) -> Column:
+        """Weight of each pair; 0 where no reading speaks for the second slip, only how often there are two."""
+        pairs = self.of_pairs()
+        singles = self.singles()
+        a, b = np.array(list(self.pairs), dtype=np.int64).reshape(-1, 2).T
+        unsaid = TWO_SLIPS * np.maximum(singles[a] * self.prior[b], singles[b] * self.prior[a])
+        return np.where(pairs <= unsaid * (1.0 + 1e-9), 0.0, pairs)
+
     def explained(self, suspect: Suspect) -> bool:
         """Whether a hypothesis leaves no more readings unexplained than misreading would."""
-        return suspect.unexplained < 2 + len(self.seen) // 25
+        return suspect.unexplained < self.more_than_misread()
+
+    def more_than_misread(self) -> int:
+        """Number of readings left unexplained from which on misreading does not account for them. [-]."""
+        return 2 + len(self.seen) // 25
 
 
 def likelihood(agreement: Column | float) -> Column:

@@ -32,12 +32,19 @@ HAZARD_MINUTES = 4.0
 """What one step of hazard weighs against minutes of work, while searching. [min]"""
 LEAST_BITS = 0.0003
 """A probe that tells less is not asked for. [bit]"""
+LEAST_BITS_BEHIND = 1e-6
+"""The same while a second slip may stand behind the first: many probes tell a little each, together enough. [bit]"""
+SECOND_IN_SIGHT = 0.0001
+"""Chance of a second slip that some probe would show, below which a search with pairs in mind has ended. [ratio]"""
 ALIKE = 1e-9
 """Weights that differ by less are equal. [ratio]"""
 LEAST_SHARE = 1e-12
 """Share of all hypotheses below which a pair is not asked what it would read. [ratio]"""
 MOST_TIMES = 3
 """How often one probe is asked for: a reading that fits nothing is read again before anything is believed. [-]"""
+MOST_TIMES_BEHIND = 5
+"""The same while a second slip may stand behind the first: often a single probe shows it, and a misread one is outvoted
+only by more. [-]"""
 Allowed = Callable[[Probe], bool]
 
 
@@ -80,18 +87,16 @@ class Diagnosis:
         self._beliefs = Beliefs(self.signatures, self.slips, self.pairs)
         classes = self.signatures.classes
         self._probe_of_class = np.repeat(classes.probes, np.diff(classes.first))
+        self._of_entry = classes.probe_of
         self._readings_of: dict[int, list[tuple[Reading, int]]] = {}
         checkout = self.signatures.checkout
         place = {p.key: n for n, p in enumerate(checkout.preparations)}
         self._preparation_of = np.array([place[p.preparation] for p in checkout.probes], dtype=np.int64)
         self._minutes = np.array([p.minutes for p in checkout.probes])
         self._hazards = np.array([p.hazard for p in checkout.probes])
-        self._of_entry = self._probe_of_class[classes.class_of]
         self._extra: dict[tuple[int, Reading], int] = {}
         self._pair_classes: dict[tuple[int, int], NDArray[np.int64]] = {}
         self._slip_classes: dict[int, dict[int, int]] = {}
-        self._order = np.argsort(classes.slip_of, kind="stable")
-        self._ends = np.searchsorted(classes.slip_of[self._order], np.arange(len(self.slips) + 1))
 
     @property
     def taken(self) -> tuple[Observation, ...]:
@@ -156,6 +161,28 @@ class Diagnosis:
         behind = float(self._beliefs.seconds(first).sum())
         return behind / (behind + float(self._beliefs.singles()[first]))
 
+    @property
+    def second_in_sight(self) -> float:
+        """Chance that another slip stands behind the one that is found, where some probe would show it. [ratio]."""
+        top = self.suspects(1)[0]
+        if len(top.slips) != 1:
+            return 0.0
+        first = self.signatures.slips.index(top.slips[0])
+        guessed, known = self._beliefs.behind(first)
+        behind = float(guessed[self._beliefs.hidden(first) < 1.0].sum())
+        alone = set(self._classes_of(first).values())
+        for second, weight in known.items():
+            pair = (min(first, second), max(first, second))
+            if weight > 0.0 and set(self._entries_of(pair).tolist()) != alone:
+                behind += weight
+        return behind / (float(guessed.sum()) + sum(known.values()) + float(self._beliefs.singles()[first]))
+
+    def _hidden(self, first: int) -> NDArray[np.bool_]:
+        """Probes whose reading a slip changes."""
+        found = np.zeros(len(self.signatures.checkout.probes), dtype=np.bool_)
+        found[list(self.signatures.changed[first])] = True
+        return found
+
     def explain(self, suspect: Suspect) -> list[str]:
         """In words: what one would read with it, and what was read.
 
@@ -188,15 +215,21 @@ class Diagnosis:
         Args:
             allowed: Leaves probes out, for instance those of a stage that is not to be entered.
         """
-        if self.sure and self.second < SECOND_SLIP:
+        least, most = LEAST_BITS, MOST_TIMES
+        if self.pairs is None:
+            if self.sure and self.second < SECOND_SLIP:
+                return None
+        elif self.second_in_sight >= SECOND_IN_SIGHT:
+            least, most = LEAST_BITS_BEHIND, MOST_TIMES_BEHIND
+        elif self.sure:
             return None
         bits = self._bits()
         times = Counter(i for o in self.taken if not o.text for i, _ in o.either)
         checkout = self.signatures.checkout
         reach = np.array([self._reach(p.key) for p in checkout.preparations])
         minutes = self._minutes + reach[self._preparation_of]
-        scores = np.where(bits >= LEAST_BITS, bits / (minutes + HAZARD_MINUTES * self._hazards), 0.0)
-        scores[[i for i, n in times.items() if n >= MOST_TIMES]] = 0.0
+        scores = np.where(bits >= least, bits / (minutes + HAZARD_MINUTES * self._hazards), 0.0)
+        scores[[i for i, n in times.items() if n >= most]] = 0.0
         for i in np.argsort(-scores, kind="stable").tolist():
             if scores[i] <= 0.0:
                 break
@@ -214,7 +247,7 @@ class Diagnosis:
         total = float(singles.sum()) + beliefs.nothing() + float(pairs.sum())
         # of equals the first, whatever the last bit says: another machine finds the same
         first = int(np.argmax(singles >= singles.max() * (1.0 - ALIKE))) if len(singles) else 0
-        seconds = beliefs.seconds(first) if len(singles) else singles
+        seconds = beliefs.behind(first)[0] if len(singles) else singles
         total += float(seconds.sum())
         owners = [
             (self._entries_of(pair), w)
@@ -224,9 +257,7 @@ class Diagnosis:
         count = int(table.first[-1]) if len(table.first) else 0
         length = count + len(self._extra)
         # a second slip shows where the first one does not
-        hidden = np.zeros(len(self.signatures.checkout.probes), dtype=np.bool_)
-        if len(singles):
-            hidden[list(self.signatures.changed[first])] = True
+        hidden = self._hidden(first) if len(singles) else np.zeros(len(self.signatures.checkout.probes), dtype=np.bool_)
         free = ~hidden[self._of_entry]
         weights = singles[table.slip_of] + np.where(free, seconds[table.slip_of], 0.0)
         mass = np.bincount(table.class_of, weights, minlength=length).astype(np.float64)
@@ -262,10 +293,9 @@ class Diagnosis:
         """Probes that show a slip, each with the class of what it reads."""
         found = self._slip_classes.get(slip)
         if found is None:
-            table = self.signatures.classes
-            mine = self._order[self._ends[slip] : self._ends[slip + 1]]
-            probes = self._of_entry[mine].tolist()
-            found = self._slip_classes[slip] = dict(zip(probes, table.class_of[mine].tolist(), strict=True))
+            mine = self.signatures.classes.of_slip(slip)
+            probes = self._probe_of_class[mine].tolist()
+            found = self._slip_classes[slip] = dict(zip(probes, mine.tolist(), strict=True))
         return found
 
     def _class(self, probe: int, reading: Reading) -> int:

@@ -155,6 +155,23 @@ class Classes:
     slip_of: NDArray[np.int64]
     class_of: NDArray[np.int64]
 
+    @cached_property
+    def probe_of(self) -> NDArray[np.int64]:
+        """For each entry the probe."""
+        return np.repeat(self.probes, np.diff(self.first))[self.class_of]
+
+    def of_slip(self, slip: int) -> NDArray[np.int64]:
+        """Classes of everything that a slip reads wrong."""
+        order, ends = self._by_slip
+        return self.class_of[order[ends[slip] : ends[slip + 1]]]
+
+    @cached_property
+    def _by_slip(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Entries in the order of the slips, and where each one's begin."""
+        order = np.argsort(self.slip_of, kind="stable")
+        last = int(self.slip_of.max(initial=-1))
+        return order, np.searchsorted(self.slip_of[order], np.arange(last + 2))
+
 
 def margin(kind: str, reading: Reading) -> float:
     """How far two readings must lie apart to be told from each other. [the reading's unit]."""
