@@ -21,6 +21,7 @@ from galleyproof.circuit.island import Island
 from galleyproof.circuit.meter import OPEN_OHM
 
 Flags = NDArray[np.bool_]
+NOTHING: Places = np.empty(0, dtype=np.int64)
 FIXED = -1
 """Stands for the island of a node of fixed potential."""
 
@@ -127,7 +128,7 @@ class Around:
         self._of: dict[int, Places] = {
             k: np.flatnonzero((isle == k).any(axis=0)) for k in np.unique(isle).tolist() if k >= 0
         }
-        self._around: dict[tuple[int, ...], tuple[Entries, Flags, frozenset[int], frozenset[int]]] = {}
+        self._around: dict[tuple[int, ...], tuple[Entries, Flags]] = {}
 
     def _look(self, e: Entries, islands: Iterable[int], where: Flags, ground: Ground) -> None:
         """Look up what leads stand on that are on some islands."""
@@ -160,20 +161,17 @@ class Around:
             e.ac[here] = [volts[step][0] for step in steps]
             e.dc[here] = [volts[step][1] for step in steps]
 
-    def _bundle(self, islands: tuple[int, ...]) -> tuple[Entries, Flags, frozenset[int], frozenset[int]]:
-        """Entries around islands, which leads are on them, and the other islands and fixed nodes under them."""
+    def _bundle(self, islands: tuple[int, ...]) -> tuple[Entries, Flags]:
+        """Entries around islands, and which leads are on them."""
         found = self._around.get(islands)
         if found is None:
             parts = [self._of[k] for k in islands if k in self._of]
-            at = np.unique(np.concatenate(parts)) if parts else np.empty(0, dtype=np.int64)
+            at = np.unique(np.concatenate(parts)) if len(parts) > 1 else parts[0] if parts else NOTHING
             e = self.all.some(at)
-            on = np.isin(e.isle, islands)
-            found = self._around[islands] = (
-                e,
-                on,
-                frozenset(np.unique(e.isle[~on]).tolist()) - {FIXED},
-                frozenset(np.unique(e.node[e.isle == FIXED]).tolist()),
-            )
+            on = np.zeros(e.isle.shape, dtype=np.bool_)
+            for k in islands:
+                on |= e.isle == k
+            found = self._around[islands] = (e, on)
         return found
 
     def read(
@@ -195,15 +193,20 @@ class Around:
             moved: Islands that go another way.
             fixed: Nodes of fixed potential that do.
         """
-        e, on, others, held = self._bundle(islands)
+        e, on = self._bundle(islands)
         if not len(e.probe):
             return {}, []
-        also = (moved & others) - set(islands)
-        if also or fixed & held:
+        also = moved.intersection(e.isle[~on].tolist()) if moved else moved
+        held = fixed.intersection(e.node[~on].tolist()) if fixed else fixed
+        if also or held:
             e = e.some(np.arange(len(e.probe)))
             self._look(e, also, ~on, ground)
-            self._fix(e, fixed & held, ground)
-        used, row = np.unique(parted.which[e.step], return_inverse=True)
+            self._fix(e, held, ground)
+        which = parted.which[e.step]
+        used = np.flatnonzero(np.bincount(which, minlength=len(parted.keys)))
+        place_of = np.empty(len(parted.keys), dtype=np.int64)
+        place_of[used] = np.arange(len(used))
+        row = place_of[which]
         keys = [parted.keys[u] for u in used.tolist()]
         free = len(island.nodes)
         place = np.full(on.shape, free, dtype=np.int64)
@@ -215,12 +218,12 @@ class Around:
             values = [float("inf") if v >= OPEN else v for v in now[differ].tolist()]
             return dict(zip(e.probe[differ].tolist(), values, strict=True)), []
         solved = [ground.potentials(island, key) for key in keys]
-        rows = np.broadcast_to(row, on.shape)[on]
-        at = place[on]
+        # all solutions in one row
+        at = np.broadcast_to(row, on.shape)[on] * len(island.place) + place[on]
         ac, dc, floats = e.ac.copy(), e.dc.copy(), e.floats.copy()
-        ac[on] = np.array([s[1] for s in solved])[rows, at]
-        dc[on] = np.array([s[2] for s in solved])[rows, at]
-        floats[on] = np.array([s[3] for s in solved])[rows, at]
+        ac[on] = np.concatenate([s[1] for s in solved])[at]
+        dc[on] = np.concatenate([s[2] for s in solved])[at]
+        floats[on] = np.concatenate([s[3] for s in solved])[at]
         now = np.where(e.is_dc, dc[0] - dc[1], np.abs(ac[0] - ac[1]))
         ghosts: list[int] = []
         both = floats[0] & floats[1]
@@ -242,13 +245,13 @@ class Around:
     ) -> Numbers:
         """What lies between the leads of some entries with every source dead. [ohm]."""
         deads: dict[int, tuple[DeadIsland, list[int]]] = {}
-        for u in np.unique(row[some]).tolist():
+        for u in np.flatnonzero(np.bincount(row[some], minlength=len(keys))).tolist():
             dead = ground.dead(island, keys[u])
             deads.setdefault(id(dead), (dead, []))[1].append(u)
         # a lead that stands elsewhere reaches this island through the earth
         total: Numbers = np.where(place[:, some] == len(island.nodes), e.to_earth[:, some], 0.0).sum(axis=0)
         for dead, rows in deads.values():
-            here = slice(None) if len(deads) == 1 else np.isin(row[some], rows)
+            here = slice(None) if len(deads) == 1 else np.isin(row[some], rows, kind="sort")
             mine = some[here]
             total[here] += dead.between(place[0, mine], place[1, mine])
         return total

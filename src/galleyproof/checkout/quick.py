@@ -21,6 +21,7 @@ from galleyproof.checkout.leads import (
     LeadSet,
     Numbers,
     Pair,
+    Places,
     Potential,
     Potentials,
     Standpoint,
@@ -353,7 +354,8 @@ class QuickBench:
                 self._sets_on.setdefault(k, []).append(n)
             for s in leads.slots:
                 self._sets_by_slot.setdefault(s, []).append(n)
-            leads.base, leads.ghosts = self._table(n, leads, leads.islands, at, there)
+            leads.base, leads.ghosts = np.zeros(leads.probe_at.shape), np.zeros(leads.probe_at.shape, dtype=np.bool_)
+            leads.base[:, leads.steps], leads.ghosts[:, leads.steps] = self._table(n, leads, at, there, leads.steps)
             rows, steps = np.nonzero(leads.probe_at >= 0)
             for row, step in zip(rows.tolist(), steps.tolist(), strict=True):
                 i = int(leads.probe_at[row, step])
@@ -525,54 +527,62 @@ class QuickBench:
         name = (n, tuple(sorted([(s, over[s]) for s in leads.slots if s in over])))
         found = self._set_way.get(name)
         if found is None:
-            made = self._table(n, leads, leads.islands, self._points[n], there)
-            found = self._set_way[name] = self._compared(leads, *made)
+            moved = {step for s, way in name[1] for step in self._timeline.moved(s, way)}
+            steps = np.array([step for step in leads.steps.tolist() if step in moved], dtype=np.int64)
+            if len(steps):
+                found = self._compared(leads, steps, *self._table(n, leads, self._points[n], there, steps))
+            else:
+                found = ({}, [])
+            self._set_way[name] = found
         return found
 
-    def _compared(self, leads: LeadSet, now: Numbers, ghosts: Any) -> tuple[dict[int, Reading], list[int]]:
-        here = leads.probe_at >= 0
-        differ = differing(leads.base, now) & here & ~ghosts
-        probes, values = leads.probe_at[differ].tolist(), now[differ].tolist()
+    def _compared(
+        self, leads: LeadSet, steps: Places, now: Numbers, ghosts: Any
+    ) -> tuple[dict[int, Reading], list[int]]:
+        probe_at = leads.probe_at[:, steps]
+        here = probe_at >= 0
+        differ = differing(leads.base[:, steps], now) & here & ~ghosts
+        probes, values = probe_at[differ].tolist(), now[differ].tolist()
         if leads.dead:
             values = [unpacked(v) for v in values]
         # what was a ghost and is none any more has been read with the others
-        return dict(zip(probes, values, strict=True)), leads.probe_at[ghosts & here].tolist() if ghosts.any() else []
+        return dict(zip(probes, values, strict=True)), probe_at[ghosts & here].tolist() if ghosts.any() else []
 
     def _table(
-        self, n: int, leads: LeadSet, indices: tuple[int, ...], at: Standpoint, there: QuickStanding
+        self, n: int, leads: LeadSet, at: Standpoint, there: QuickStanding, steps: Places
     ) -> tuple[Numbers, Any]:
         """Readings of a set, row by step; and which of them are ghosts.
 
         Args:
             n: Number of the set for what is remembered.
             leads: The set.
-            indices: Islands under it as it stands.
             at: Where its leads stand.
             there: The installation.
+            steps: Steps in which they are read.
         """
-        parts = [there.parted(k) for k in indices]
+        parts = [there.parted(k) for k in leads.islands]
         fixed_slots = [
             self.machine.slot[s] for node in at.fixed for s in self.machine.fixed[node][2].split("*") if s
         ]  # fmt: skip
         if fixed_slots:
             parts.append(there.of_slots(fixed_slots))
-        shape = leads.probe_at.shape
-        code = np.zeros(shape[1], dtype=np.int64)
+        code = np.zeros(len(steps), dtype=np.int64)
         for p in parts:
-            code = code * len(p.keys) + p.which
-        now = np.zeros(shape)
-        ghosts = np.zeros(shape, dtype=np.bool_)
-        steps_of: dict[int, list[int]] = {}
-        for step, c in zip(leads.steps.tolist(), code[leads.steps].tolist(), strict=True):
-            steps_of.setdefault(c, []).append(step)
-        for steps in steps_of.values():
-            keys = tuple(p.keys[int(p.which[steps[0]])] for p in parts)
+            code = code * len(p.keys) + p.which[steps]
+        now = np.zeros((len(leads.pairs), len(steps)))
+        ghosts = np.zeros(now.shape, dtype=np.bool_)
+        columns_of: dict[int, list[int]] = {}
+        for column, c in enumerate(code.tolist()):
+            columns_of.setdefault(c, []).append(column)
+        for columns in columns_of.values():
+            step = int(steps[columns[0]])
+            keys = tuple(p.keys[int(p.which[step])] for p in parts)
             made = self._set_memo.get((n, keys))
             if made is None:
-                made = self._set_memo[n, keys] = self._one(leads, at, keys, steps[0], there)
-            now[:, steps] = made[0][:, None]
+                made = self._set_memo[n, keys] = self._one(leads, at, keys, step, there)
+            now[:, columns] = made[0][:, None]
             if made[1] is not None:
-                ghosts[:, steps] = made[1][:, None]
+                ghosts[:, columns] = made[1][:, None]
         return now, ghosts
 
     def _one(
