@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from bisect import bisect_right
 from typing import Any
 
 Values = tuple[Any, ...]
@@ -79,6 +79,7 @@ class Rule:
         outputs: Slots it alone writes.
         initial: Values of the outputs from dark.
         act: ``act(inputs, outputs_now) -> outputs_next``; pure. An output may be an After.
+        looks: Input -> what stands for all its values that the rule answers alike; inputs taken as they are left out.
     """
 
     owner: str

@@ -124,9 +124,7 @@ class Board:
         machine, slot, arrays, struct = self.machine, self.slot, self.arrays, self.struct
         islands, rules = machine.islands, machine.rules
         ins = [tuple(slot[s] for s in i.key_slots) for i in islands]
-        outs = [
-            (*(slot[r.slot] for r in i.readings), *(s for _, s in self.drawn[k])) for k, i in enumerate(islands)
-        ]
+        outs = [(*(slot[r.slot] for r in i.readings), *(s for _, s in self.drawn[k])) for k, i in enumerate(islands)]
         ins += [tuple(slot[s] for s in r.inputs) for r in rules]
         outs += [tuple(slot[s] for s in r.outputs) for r in rules]
         ins += [tuple(parts) for parts in self.buses.values()]
@@ -254,10 +252,12 @@ class Board:
         arrays, struct = self.arrays, self.struct
         slots, units = struct.n_slots, struct.n_units
         by_slot = "now before written heard role mine theirs pending due_s due waiting moved move_value largest own"
-        by_unit = "stood_in stood_out placed working works ever awake queued follows restless queue woken place following"
+        by_unit = (
+            "stood_in stood_out placed working works ever awake queued follows restless queue woken place following"
+        )
         for name in by_slot.split():
             arrays.lay(name, slots)
-        for name in by_unit.split():
+        for name in (*by_unit.split(), "following"):
             arrays.lay(name, units)
         arrays.lay("stood_unit", 6 * units)
         struct.put_off_most = PUT_OFF
@@ -420,8 +420,10 @@ class Board:
                 known, look = other.get(s, self.looks.get(s)), rule.looks.get(name)
                 if known is None or known == look:
                     continue
-                both = isinstance(known, Levels) and isinstance(look, Levels) and known.signed == look.signed
-                other[s] = known.among(look) if both else None  # type: ignore[union-attr]
+                if isinstance(known, Levels) and isinstance(look, Levels) and known.signed == look.signed:
+                    other[s] = known.among(look)
+                else:
+                    other[s] = None
         if not other:
             return self.looks
         looks = {**self.looks, **{s: look for s, look in other.items() if look is not None}}

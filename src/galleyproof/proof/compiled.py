@@ -7,6 +7,7 @@ plain machine, which gives the same and takes far longer.
 from __future__ import annotations
 
 import ctypes
+import re
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -24,46 +25,32 @@ RAW_AC, RAW_DC, LEVELS, SIGNED, ASKED = range(5)
 DONE, FULL, STIFF, FAILED, SUMS_COUNT = range(5)
 """How a walk ends."""
 
-NUMBERS = tuple(
-    (
-        "n_steps n_slots n_units words memo_size memo_rows value_size value_most out_most event_most "
-        "taken_size again_most asked_size put_off_most ins_used outs_used ins_most outs_most "
-        "n_values memo_used rows_used at_work n_written n_heard n_events n_base n_agenda n_out n_moved "
-        "placed_n run n_taken n_again sums restless_seen asked_n walks steps_taken placed_island set_now set_next "
-        "did n_put_off stood stood_set n_changed before_mark now_mark"
-    ).split()
-)
-"""Whole numbers of the struct, in order."""
-ARRAYS = tuple(
-    tuple(field.split(":"))
-    for field in (
-        "f:re f:im b:form i:value_at f:after_s i:after_v u:memo_mark i:memo_at i:rows "
-        "b:kind b:swapped i:law i:in_at i:in_n i:ins i:out_at i:out_n i:outs i:reader_at i:readers i:more_at i:more "
-        "i:writer f:level_of_sum i:isle_int i:isle_float i:ints f:floats "
-        "i:parent i:end i:row i:event_at i:event_slot i:event_turn i:event_value f:event_s u:bits "
-        "u:unit_bits u:right_bits i:now i:before i:saved i:node i:crew i:crew_n i:own_crew i:own_saved i:stood_in i:stood_out i:stood_unit i:placed i:working i:written i:heard "
-        "b:works b:ever b:role b:awake b:queued b:follows b:restless u:touched u:salt u:mine u:theirs i:watch "
-        "b:pending f:due_s i:due i:waiting i:queue i:woken i:following i:moved i:move_value i:place i:changed i:told_slot i:column u:told_mark x:step x:again x:changes "
-        "i:agenda i:base "
-        "i:out_step i:out_slot i:out_turn i:out_value f:out_s y:taken "
-        "i:key i:given i:asked l:asked_run l:asked_place l:crew_set "
-        "f:largest f:own "
-        "i:parent_of i:root_of i:group i:spot i:end_a i:end_b i:dc_a i:dc_b i:from_ i:to "
-        "b:fixed b:held b:live b:seen c:held_ac c:held_dc c:ac c:dc c:y_ac c:y_dc c:j_ac c:j_dc c:matrix c:read_ac f:read_dc"
-    ).split()
-)
-"""Arrays of the struct, in order: kind of their entries, and name."""
 KINDS: dict[str, Any] = {
-    "f": np.float64,
-    "i": np.int32,
-    "b": np.uint8,
-    "u": np.uint64,
-    "l": np.int64,
-    "c": np.complex128,
-    "x": np.dtype("V32"),
-    "y": np.dtype("V24"),
+    "double": np.dtype(np.float64),
+    "i4": np.dtype(np.int32),
+    "i8": np.dtype(np.int64),
+    "u8": np.dtype(np.uint64),
+    "flag": np.dtype(np.uint8),
+    "phasor": np.dtype(np.complex128),
+    "Change": np.dtype("V32"),
+    "Taken": np.dtype("V24"),
 }
-_KIND_OF = {name: KINDS[kind] for kind, name in ARRAYS}
+"""Entries of arrays, by their type in walk.c."""
+
+
+def _fields() -> tuple[tuple[str, str, bool], ...]:
+    """Fields of the struct ``Board`` as walk.c has them: type, name, and whether it is an array."""
+    source = (FOLDER / "walk.c").read_text(encoding="utf-8")
+    body = re.sub(r"/\*.*?\*/", "", source, flags=re.S).partition("} Board;")[0].rpartition("typedef struct {")[2]
+    found = []
+    for line in body.split(";"):
+        kind, _, names = line.strip().partition(" ")
+        found += [(kind, name.strip(" *"), "*" in name) for name in names.split(",") if name]
+    return tuple(found)
+
+
+FIELDS = _fields()
+_KIND_OF = {name: KINDS[kind] for kind, name, many in FIELDS if many}
 Ask = ctypes.CFUNCTYPE(
     ctypes.c_int32, ctypes.c_int32, ctypes.c_int32, ctypes.POINTER(ctypes.c_int32), ctypes.POINTER(ctypes.c_int32)
 )
@@ -73,10 +60,8 @@ Ask = ctypes.CFUNCTYPE(
 class Struct(ctypes.Structure):
     """The struct ``Board`` of walk.c."""
 
-    _fields_ = [  # noqa: RUF012 - ctypes reads it as it is
-        *((name, ctypes.c_int64) for name in NUMBERS),
-        ("ask", Ask),
-        *((name, ctypes.c_void_p) for _, name in ARRAYS),
+    _fields_ = [
+        (name, ctypes.c_void_p if many else Ask if kind == "Ask" else ctypes.c_int64) for kind, name, many in FIELDS
     ]
 
 

@@ -116,10 +116,10 @@ class Outcomes:
         self.told, self.daily = told, daily
         arrays: dict[str, dict[str, Bools]] = {}
         for fact in {fact for p in self.promises for fact, _ in p.when}:
-            values = [facts.get(fact) for _, facts in situations]
-            code_of = {v: code for code, v in enumerate(dict.fromkeys(values))}
+            found = [facts.get(fact, "") for _, facts in situations]
+            code_of = {v: code for code, v in enumerate(dict.fromkeys(found))}
             codes = np.full(n, -1, dtype=np.int64)
-            codes[places] = [code_of[v] for v in values]
+            codes[places] = [code_of[v] for v in found]
             arrays[fact] = {v: codes == code for v, code in code_of.items() if v}
         asked = []
         nowhere = np.zeros(n, dtype=bool)
@@ -277,9 +277,7 @@ class Outcomes:
             self._working = np.array([working(v) for v in self.values], dtype=np.bool_)
         return self._working
 
-    def _always(
-        self, i: int, slots: Sequence[int], arrays: Sequence[Codes], at: int, waves: tuple[Wave, ...]
-    ) -> bool:
+    def _always(self, i: int, slots: Sequence[int], arrays: Sequence[Codes], at: int, waves: tuple[Wave, ...]) -> bool:
         """Whether a promise is kept at every moment of a step: once its events have settled, and after each delay."""
         parent = self.steps[self.step_at[at]].parent
         above = self.at[parent] if parent >= 0 else -1

@@ -10,7 +10,7 @@
  * Values are known by numbers, equal values by one number. What a unit answers is remembered under what it has read,
  * so that a device's rule, which is Python, is asked once for each thing it can meet.
  *
- * board.py lays out the arrays; compiled.py names the struct's fields in the same order as here.
+ * board.py lays out the arrays; compiled.py reads the struct's fields off this file.
  */
 #include <complex.h>
 #include <math.h>

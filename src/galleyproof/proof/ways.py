@@ -220,9 +220,7 @@ def _moves(ways: Ways, board: Board, slot: int) -> Callable[[], Moves]:
     """What the last walk has told of a slot, put together when it is asked for."""
     arrays, value = board.arrays, board.numbers.value
     mine = np.flatnonzero(arrays.out_slot[: board.struct.n_out] == slot)
-    steps, times, turns, numbers = (
-        a[mine] for a in (arrays.out_step, arrays.out_s, arrays.out_turn, arrays.out_value)
-    )
+    steps, times, turns, numbers = (a[mine] for a in (arrays.out_step, arrays.out_s, arrays.out_turn, arrays.out_value))
 
     def moves() -> Moves:
         told: dict[int, list[tuple[Moment, Any]]] = {}

@@ -38,4 +38,12 @@ def alarm_module(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     def act(inputs: Values, _now: Values) -> Values:
         return (abs(inputs[0]) > 6.0,)
 
-    yield Rule(made.tag, "alarm module", (made.slot(f"{roles['sense_part']}.dc"),), (made.slot("on"),), (False,), act, {made.slot(f"{roles['sense_part']}.dc"): Levels((6.0,))})
+    yield Rule(
+        made.tag,
+        "alarm module",
+        (made.slot(f"{roles['sense_part']}.dc"),),
+        (made.slot("on"),),
+        (False,),
+        act,
+        {made.slot(f"{roles['sense_part']}.dc"): Levels((6.0,))},
+    )

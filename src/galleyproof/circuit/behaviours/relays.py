@@ -16,17 +16,15 @@ DROP_OUT_RATIO = 0.20
 
 def pulled(volts: float, rated_v: float, was: bool) -> bool:
     """Whether a coil is in, given that between the two limits it stays as it was."""
-    ratio = volts / rated_v
-    if ratio >= PICK_UP_RATIO:
+    if volts >= PICK_UP_RATIO * rated_v:
         return True
-    if ratio <= DROP_OUT_RATIO:
+    if volts <= DROP_OUT_RATIO * rated_v:
         return False
     return was
 
 
 def coil_levels(rated_v: float) -> Levels:
-    """What a coil tells apart. [V]."""
-    # as ``pulled`` computes it: a ratio compared, so the volts beside the exact limit are kept apart too
+    """What a coil tells apart; see ``pulled``. [V]."""
     return Levels((DROP_OUT_RATIO * rated_v, PICK_UP_RATIO * rated_v))
 
 
@@ -106,7 +104,15 @@ def valve(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     def act(inputs: Values, now: Values) -> Values:
         return (pulled(abs(inputs[0]), rated, now[0]),)
 
-    yield Rule(made.tag, "valve", (made.slot(f"{roles['coil_part']}.{form}"),), (made.slot("open"),), (False,), act, {made.slot(f"{roles['coil_part']}.{form}"): coil_levels(rated)})
+    yield Rule(
+        made.tag,
+        "valve",
+        (made.slot(f"{roles['coil_part']}.{form}"),),
+        (made.slot("open"),),
+        (False,),
+        act,
+        {made.slot(f"{roles['coil_part']}.{form}"): coil_levels(rated)},
+    )
 
 
 @behaviour("damper")
@@ -129,7 +135,15 @@ def damper(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
         return (following, bool(powered and is_open)) if end else (following,)
 
     outputs = (made.slot("open"), made.slot(str(end))) if end else (made.slot("open"),)
-    yield Rule(made.tag, "damper", (made.slot(f"{roles['motor_part']}.{form}"),), outputs, (False,) * len(outputs), act, {made.slot(f"{roles['motor_part']}.{form}"): Levels((PICK_UP_RATIO * rated,))})
+    yield Rule(
+        made.tag,
+        "damper",
+        (made.slot(f"{roles['motor_part']}.{form}"),),
+        outputs,
+        (False,) * len(outputs),
+        act,
+        {made.slot(f"{roles['motor_part']}.{form}"): Levels((PICK_UP_RATIO * rated,))},
+    )
 
 
 @behaviour("push_button")

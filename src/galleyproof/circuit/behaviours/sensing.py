@@ -32,12 +32,13 @@ def temperature_sensor(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     noise = sensor_ohm(curve, (NOISE_DEGF - 32.0) / 1.8)
 
     def act(inputs: Values, _now: Values) -> Values:
-        if beside and inputs[-1]:
-            return (noise,)
+        # a broken or shorted sensor reads as such, noise or not
         if inputs[0] == "open":
             return (float("inf"),)
         if inputs[0] == "short":
             return (0.0,)
+        if beside and inputs[-1]:
+            return (noise,)
         return (hot if hood and inputs[1] == "on" else cold,)
 
     inputs = (f"sensor {made.tag}",) + ((f"heat {hood}",) if hood else ())
