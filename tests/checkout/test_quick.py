@@ -92,9 +92,52 @@ def test_slips_that_nothing_feels_both_of_read_as_alone(name: str, count: int) -
         assert quick == plain, (a.key, b.key)
 
 
+def test_what_only_a_slip_reads_is_felt_by_it() -> None:
+    """A drive's noise in a sensor is gone when another slip keeps the drive from running, be its wiring far away."""
+    made = bench("school-kitchen")
+    noise = next(s for s in slips("school-kitchen") if s.kind == "noise of the drive")
+    own = set(noise.devices)
+    others = [s for s in slips("school-kitchen") if "EF-2" in s.devices and not own & set(s.devices)]
+    together = 0
+    for other in random.Random(15).sample(others, 15):
+        alone = made.apart(noise, other)
+        if alone is None:
+            together += 1
+            continue
+        quick, plain = both(made, noise.change + other.change, alone)
+        assert quick == plain, (noise.key, other.key)
+    assert together
+
+
 def test_slips_on_one_conductor_are_not_taken_apart() -> None:
     """Two slips of one device are simulated together."""
     made = bench()
     here = [s for s in slips() if set(s.devices) == {"EF-1"}][:2]
     assert len(here) == 2
     assert made.apart(*here) is None
+
+
+def test_without_the_compiled_walk_every_slip_goes_the_plain_way(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No C compiler where it was installed: slower, and the same."""
+    monkeypatch.setattr("galleyproof.proof.trials.compiled_library", lambda: None)
+    quick = bench()
+    made = Bench(quick.job, quick.design, quick.library)
+    assert told(dict(enumerate(made.right))) == told(dict(enumerate(quick.right)))
+    draw = random.Random(14).sample(list(slips()), 12)
+    for slip in draw:
+        there = standing(made.job, apply(made.design, slip), made.library, made.checkout.steps)
+        kept = settled(made, there)
+        found = [{i: r for i, r in told(b.changed(slip.change)).items() if kept[i]} for b in (made, quick)]
+        assert found[0] == found[1], slip.key
+    assert made._quick.plain == len(draw)
+    assert made.apart(*draw[:2]) is None
+
+
+@pytest.mark.parametrize("name", ["ferry-cafe", "school-kitchen"])
+def test_the_walk_is_asked_for_no_reading_of_an_island(name: str) -> None:
+    """Readings are only known as classes there, so that no value of theirs may be shown."""
+    trials = bench(name)._quick.trials
+    machine = trials.machine
+    readings_of = {machine.slot[r.slot] for island in machine.islands for r in island.readings}
+    assert readings_of
+    assert not readings_of & set(trials.watched)

@@ -274,6 +274,9 @@ class QuickBench:
         for node, (*_, names) in self.machine.fixed.items():
             for name in filter(None, names.split("*")):
                 self._held.setdefault(self.machine.slot[name], []).append(node)
+        self._writer = {r.slot: k for k, island in enumerate(self.machine.islands) for r in island.readings}
+        first = len(self.machine.islands)
+        self._writer |= {s: first + n for n, rule in enumerate(self.machine.rules) for s in rule.outputs}
         self._same: dict[tuple[int, frozenset[str]], tuple[Tried, _Alike]] = {}
         self.read = self._read_right()
 
@@ -454,7 +457,21 @@ class QuickBench:
         # what two islands draw from one bus counts together, although neither may move anyone alone
         islands = {*patch.islands, *alike.moved, *felt}
         buses = {amps for k in (*patch.islands, *alike.moved) for _, amps in self.machine.watched_buses(k)}
-        return found, self._bits(tried.reach, islands, alike.sets, again, tried.over, buses)
+        reads = self._reads_anew(patch)
+        buses |= {self.machine.slot[s] for s in reads if s not in self._writer and s in self.machine.slot}
+        units = tried.reach | {self._writer[s] for s in reads if s in self._writer}
+        return found, self._bits(units, islands, alike.sets, again, tried.over, buses)
+
+    def _reads_anew(self, patch: Patch) -> set[str]:
+        """Slots that what a slip puts in place reads, and what stands there in the design does not."""
+        machine = self.machine
+        found = {s for rule in patch.more for s in rule.inputs}
+        for r, rule in patch.rules.items():
+            if rule is not None:
+                found.update(set(rule.inputs).difference(machine.rules[r].inputs))
+        if patch.island is not None:
+            found.update(set(patch.island.key_slots).difference(*(machine.islands[k].key_slots for k in patch.islands)))
+        return found
 
     def _alike(self, patch: Patch, there: QuickStanding, over: Mapping[int, int], refitted: frozenset[str]) -> _Alike:
         """What every slip has in common that makes the same slots of the same islands go the same ways."""
