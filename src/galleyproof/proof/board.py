@@ -80,7 +80,7 @@ class Board:
         self._walk = library
         self.arrays = Arrays()
         self.struct = self.arrays.struct
-        self._failed: Exception | None = None
+        self._failed: BaseException | None = None
         self.struct.ask = Ask(self._asked)
         self.slot = dict(machine.slot)
         self.numbers = Numbers(self.arrays, library)
@@ -331,7 +331,7 @@ class Board:
             for i, v in enumerate(after):
                 given[i] = self.numbers.answer(v)
             return len(after)
-        except Exception as error:  # noqa: BLE001 - carried over the compiled walk, and raised behind it
+        except BaseException as error:  # noqa: BLE001 - carried over the compiled walk, and raised behind it
             self._failed = error
             return -1
 

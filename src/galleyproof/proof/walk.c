@@ -608,7 +608,7 @@ static i4 taken_up(Board *b, i4 slot, i4 value, double s, i4 *n_waiting) {
 
 /* What does not settle side by side, one unit after the other: a real race has a winner. */
 static int one_by_one(Board *b, i4 n_queue, double s, i4 *turn, i4 *n_waiting, int *rests) {
-    flag moved[b->n_units + 64];
+    flag moved[b->n_units];
     memset(moved, 0, sizeof moved);
     for (int round = 0; round < 2 * MAX_TURNS && n_queue; round++) {
         by_number(b->queue, n_queue);
@@ -649,7 +649,7 @@ static int one_by_one(Board *b, i4 n_queue, double s, i4 *turn, i4 *n_waiting, i
     }
     *rests = !n_queue;
     if (n_queue)
-        for (i4 u = 0; u < b->n_units + 64; u++)
+        for (i4 u = 0; u < b->n_units; u++)
             if (moved[u]) restless(b, u);
     for (i4 i = 0; i < n_queue; i++) b->queued[b->queue[i]] = 0;
     return DONE;
