@@ -22,7 +22,7 @@ from galleyproof.proof.slips import KINDS, Slip, all_slips, apply
 from galleyproof.proof.slips.model import Change
 from galleyproof.proof.study import study
 from galleyproof.proof.trials import Trials
-from galleyproof.proof.ways import RIGHT, settled
+from galleyproof.proof.ways import RIGHT
 
 needs_library = pytest.mark.skipif(compiled_library() is None, reason="the walk was not compiled here")
 SAMPLES = [("ferry-cafe", 70), ("school-kitchen", 30), ("hospital", 5)]
@@ -98,15 +98,8 @@ def test_every_effect_at_every_step_is_that_of_the_plain_machine():
 def rests(trials: Trials, slot: int, way: int) -> dict[tuple[int, float], Any]:
     """Where a slot comes to rest otherwise than before, by place and time; what it passes through is left out."""
     ways = trials.ways
-    above = {ways.place_of[n]: ways.place_of[s.parent] if s.parent >= 0 else -1 for n, s in enumerate(trials.steps)}
-    found = {}
-    for place, wave in settled(ways.moves(slot, way)).items():
-        at = above.get(place, -1)
-        value = trials.dark[slot] if at < 0 else ways.values[ways.column(slot, way)[at]]
-        for time_s, now in wave:
-            if now != value:
-                found[place, time_s] = value = now
-    return found
+    stood = ways.settled(ways.column(slot, way), ways.moves(slot, way))
+    return {(place, time_s): value for place, wave in stood.items() for time_s, value in wave}
 
 
 @needs_library

@@ -10,7 +10,7 @@ import ctypes
 import re
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from zlib import crc32
 
 import numpy as np
@@ -71,14 +71,11 @@ class Arrays:
     def __init__(self) -> None:
         self.struct = Struct()
         self.at = ctypes.addressof(self.struct)
-        self._kept: dict[str, Any] = {}
 
-    def __getattr__(self, name: str) -> Any:
-        """An array by its name."""
-        try:
-            return self.__dict__["_kept"][name]
-        except KeyError:
-            raise AttributeError(name) from None
+    if TYPE_CHECKING:
+
+        def __getattr__(self, name: str) -> Any:
+            """An array by its name."""
 
     def lay(self, name: str, shape: int | tuple[int, ...], fill: int = 0) -> Any:
         """A new array of the struct."""
@@ -88,7 +85,7 @@ class Arrays:
     def give(self, name: str, made: Any) -> Any:
         """Put an array into the struct."""
         made = np.ascontiguousarray(made, _KIND_OF[name])
-        self._kept[name] = made
+        self.__dict__[name] = made
         setattr(self.struct, name, made.ctypes.data)
         return made
 

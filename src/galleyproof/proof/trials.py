@@ -23,7 +23,7 @@ from galleyproof.proof.known import Known
 from galleyproof.proof.model import Step
 from galleyproof.proof.patch import NeedsPlainWayError, Patcher
 from galleyproof.proof.slips.model import Change, apply
-from galleyproof.proof.ways import RIGHT, Coded, Ways, right_ways, seen_in, settled, walked_ways
+from galleyproof.proof.ways import RIGHT, Coded, Ways, right_ways, seen_in, walked_ways
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,8 +130,9 @@ class Trials:
         found, restless = self._plain_ways(build_machine(self.job, apply(self.design, change), self.library))
         over: dict[int, int] = {}
         for s, (column, moves) in found.items():
-            same = np.array_equal(column, self.ways.column(s, RIGHT))
-            if same and settled(moves) == settled(self.ways.moves(s, RIGHT)):
+            right = self.ways.column(s, RIGHT)
+            alike = [self.ways.values[c] for c in right] == [self.ways.values[c] for c in column]
+            if alike and self.ways.settled(column, moves) == self.ways.settled(right, self.ways.moves(s, RIGHT)):
                 continue
             mark = (column.tobytes(), tuple(sorted(moves.items())))
             way = self.ways.known(s, mark)

@@ -41,6 +41,9 @@ class Ways:
     def __init__(self, parents: Sequence[int]) -> None:
         self.parents = tuple(parents)
         self.place_of, self.end = preorder(parents)
+        self._above = [-1] * len(self.parents)
+        for step, parent in enumerate(self.parents):
+            self._above[self.place_of[step]] = self.place_of[parent] if parent >= 0 else -1
         self.values: list[Any] = []
         self._code: dict[tuple[type, Any], int] = {}
         self._number: dict[tuple[int, Any], int] = {}
@@ -75,6 +78,19 @@ class Ways:
         if found is None:
             places = (place for place, wave in self.moves(slot, way).items() if wave[-1][0][0] > 0.0)
             found = self._late[slot, way] = frozenset(places)
+        return found
+
+    def settled(self, column: Column, moves: Moves) -> dict[int, list[tuple[float, Any]]]:
+        """What a slot stands at whenever the devices have come to rest, where that is not what it stood at before."""
+        found: dict[int, list[tuple[float, Any]]] = {}
+        for place, wave in moves.items():
+            last = {moment[0]: value for moment, value in wave}
+            above = self._above[place] if place < len(self._above) else -1
+            stands = self.values[column[above]] if above >= 0 else None
+            for time_s, value in last.items():
+                if above < 0 or value != stands:
+                    found.setdefault(place, []).append((time_s, value))
+                stands = value
         return found
 
     def after(self, slot: int, way: int) -> list[Any]:
@@ -131,17 +147,6 @@ class Ways:
                     moves[p] = tuple(changes)
             found[s] = (column, moves)
         return found
-
-
-def settled(moves: Moves) -> dict[int, tuple[tuple[float, Any], ...]]:
-    """What a slot stands at once the devices have come to rest, after a step's events and after each delay."""
-    found = {}
-    for place, wave in moves.items():
-        last: dict[float, Any] = {}
-        for (time_s, _), value in wave:
-            last[time_s] = value
-        found[place] = tuple(last.items())
-    return found
 
 
 def seen_in(state: State, slots: Mapping[int, int]) -> dict[int, Any]:
