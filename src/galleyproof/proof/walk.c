@@ -281,6 +281,19 @@ static double looked(double size, const double *bounds, i4 n) {
     return i < n ? 0.5 * (bounds[i - 1] + bounds[i]) : 2.0 * bounds[i - 1];
 }
 
+/* Admittance of a branch with its slot where it stands; see circuit/island.py. */
+static inline void admit(const i4 *p, const double *f, const double *re, const i4 *key, phasor *y, double *g) {
+    *y = f[0] + f[1] * I;
+    *g = f[2];
+    if (p[2] == 1) {
+        *y *= re[key[p[3]]];
+        *g *= re[key[p[3]]];
+    } else if (p[2] == 2) {
+        double ohm = re[key[p[3]]];
+        *y = *g = ohm <= 1.0 / MAX_CONDUCTANCE ? MAX_CONDUCTANCE : isinf(ohm) ? 0.0 : 1.0 / ohm;
+    }
+}
+
 /* What stands for the volts of a three-phase winding among all that turn it alike; see circuit/behaviours/fans.py. */
 static void turned(phasor *read, const i4 *at, double rated) {
     phasor *ab = read + at[0], *bc = read + at[1], *ca = read + at[2];
@@ -344,16 +357,9 @@ static i4 solved(Board *b, i4 which, const i4 *key, i4 *given) {
     for (i4 k = 0; k < n_branches; k++, p += 4, f += 3) {
         i4 x = at_root[p[0]], y = at_root[p[1]];
         if (x == y) continue;
-        phasor ya = f[0] + f[1] * I;
-        double g = f[2];
-        if (p[2] == 1) {
-            ya *= re[key[p[3]]];
-            g *= re[key[p[3]]];
-        } else if (p[2] == 2) {
-            double ohm = re[key[p[3]]];
-            g = ohm <= 1.0 / MAX_CONDUCTANCE ? MAX_CONDUCTANCE : isinf(ohm) ? 0.0 : 1.0 / ohm;
-            ya = g;
-        }
+        phasor ya;
+        double g;
+        admit(p, f, re, key, &ya, &g);
         if (ya != 0.0) {
             b->end_a[n_a] = x;
             b->end_b[n_a] = y;
@@ -396,17 +402,9 @@ static i4 solved(Board *b, i4 which, const i4 *key, i4 *given) {
             else vd = creal(b->dc[x] - b->dc[y]);
         } else if (of == 1) {
             const i4 *q = branch_p + 4 * p[4];
-            const double *g_at = branch_f + 3 * p[4];
-            phasor ya = g_at[0] + g_at[1] * I;
-            double g = g_at[2];
-            if (q[2] == 1) {
-                ya *= re[key[q[3]]];
-                g *= re[key[q[3]]];
-            } else if (q[2] == 2) {
-                double ohm = re[key[q[3]]];
-                g = ohm <= 1.0 / MAX_CONDUCTANCE ? MAX_CONDUCTANCE : isinf(ohm) ? 0.0 : 1.0 / ohm;
-                ya = g;
-            }
+            phasor ya;
+            double g;
+            admit(q, branch_f + 3 * p[4], re, key, &ya, &g);
             i4 x = at_root[q[0]], y = at_root[q[1]];
             if (form == AC) va = ya * (b->ac[x] - b->ac[y]);
             else vd = g * creal(b->dc[x] - b->dc[y]);
@@ -584,13 +582,12 @@ static void restless(Board *b, i4 unit) {
     b->restless_seen = 1;
 }
 
-static int by_number(i4 *row, i4 n) {
+static void by_number(i4 *row, i4 n) {
     for (i4 i = 1; i < n; i++) {
         i4 k = row[i], j = i;
         for (; j && row[j - 1] > k; j--) row[j] = row[j - 1];
         row[j] = k;
     }
-    return n;
 }
 
 /* An answer of a rule taken for one of its outputs: what is to be written now, or -1. */
