@@ -27,7 +27,7 @@ FIRST_LAW = 1 << 30
 """Laws of rules begin here; below are islands, one number for each that was ever laid."""
 MOST_ISLANDS, ROOM_INTS, ROOM_FLOATS = 400_000, 200_000, 200_000
 MEMO, ROWS = 1 << 17, 1 << 23
-PUT_OFF, MOST_NODES, MOST_PARTS = 1024, 500, 5000
+PUT_OFF, LEAST_NODES, LEAST_PARTS = 1024, 200, 1000
 MOST_EVENTS, MOST_OUT, TAKEN, AGAIN = 200_000, 1_000_000, 1 << 13, 1 << 18
 ALL_SUMS = 2
 """Buses are summed, and their sums taken as they are."""
@@ -197,15 +197,20 @@ class Board:
         arrays.law[:n] = range(n)
         self._island_of = {self.slot[r.slot]: k for k, i in enumerate(self.machine.islands) for r in i.readings}
         self._next_island = n
+        # a slip can make one of several islands
+        islands = self.machine.islands
+        nodes = self._most_nodes = LEAST_NODES + 3 * max((len(i.place) for i in islands), default=0)
+        most = max((len(i.branches) + len(i.sources) + len(i.readings) for i in islands), default=0)
+        parts = self._most_parts = LEAST_PARTS + 3 * most
         for name in ("parent_of", "root_of", "group", "spot", "fixed", "held", "live", "seen"):
-            arrays.lay(name, MOST_NODES)
+            arrays.lay(name, nodes)
         for name in ("held_ac", "held_dc", "ac", "dc"):
-            arrays.lay(name, MOST_NODES)
+            arrays.lay(name, nodes)
         for name in ("end_a", "end_b", "dc_a", "dc_b", "from_", "to", "y_ac", "y_dc", "j_ac", "j_dc"):
-            arrays.lay(name, MOST_PARTS)
-        arrays.lay("matrix", MOST_NODES * (MOST_NODES + 1))
-        arrays.lay("read_ac", MOST_PARTS)
-        arrays.lay("read_dc", MOST_PARTS)
+            arrays.lay(name, parts)
+        arrays.lay("matrix", nodes * (nodes + 1))
+        arrays.lay("read_ac", parts)
+        arrays.lay("read_dc", parts)
 
     def _lay_tree(self, dark: Sequence[Any]) -> None:
         arrays, struct, number = self.arrays, self.struct, self.numbers.of
@@ -252,12 +257,10 @@ class Board:
         arrays, struct = self.arrays, self.struct
         slots, units = struct.n_slots, struct.n_units
         by_slot = "now before written heard role mine theirs pending due_s due waiting moved move_value largest own"
-        by_unit = (
-            "stood_in stood_out placed working works ever awake queued follows restless queue woken place following"
-        )
+        by_unit = "stood_in stood_out placed working works ever awake queued follows restless queue woken following"
         for name in by_slot.split():
             arrays.lay(name, slots)
-        for name in (*by_unit.split(), "following"):
+        for name in by_unit.split():
             arrays.lay(name, units)
         arrays.lay("stood_unit", 6 * units)
         struct.put_off_most = PUT_OFF
@@ -443,8 +446,9 @@ class Board:
         too_large = (
             a + len(ints) > len(arrays.ints)
             or b + len(floats) > len(arrays.floats)
-            or len(island.nodes) + len(island.fixed_nodes) > MOST_NODES
-            or len(island.branches) + len(island.sources) > MOST_PARTS
+            or len(island.nodes) + len(island.fixed_nodes) > self._most_nodes
+            or len(island.readings) > self._most_parts
+            or len(island.branches) + len(island.sources) > self._most_parts
         )
         if which >= MOST_ISLANDS or too_large:
             raise NeedsPlainWayError("an island larger than the compiled walk has room for")

@@ -51,7 +51,8 @@ typedef struct {
     i8 taken_size, again_most, asked_size, put_off_most, ins_used, outs_used, ins_most, outs_most;
     /* what moves while walking */
     i8 n_values, memo_used, rows_used, at_work, n_written, n_heard, n_events, n_base, n_agenda, n_out, n_moved;
-    i8 placed_n, run, n_taken, n_again, sums, restless_seen, asked_n, walks, steps_taken, placed_island, set_now, set_next;
+    i8 placed_n, run, n_taken, n_again, sums, restless_seen, asked_n, walks, steps_taken, placed_island;
+    i8 set_now, set_next;
     Change *did;
     i8 n_put_off, stood, stood_set, n_changed;
     u8 before_mark, now_mark;
@@ -77,13 +78,14 @@ typedef struct {
     double *event_s;
     u8 *bits, *unit_bits, *right_bits;
     /* walk */
-    i4 *now, *before, *saved, *node, *crew, *crew_n, *own_crew, *own_saved, *stood_in, *stood_out, *stood_unit, *placed, *working, *written, *heard;
+    i4 *now, *before, *saved, *node, *crew, *crew_n, *own_crew, *own_saved, *stood_in, *stood_out, *stood_unit;
+    i4 *placed, *working, *written, *heard;
     flag *works, *ever, *role, *awake, *queued, *follows, *restless;
     u8 *touched, *salt, *mine, *theirs;
     i4 *watch;
     flag *pending;
     double *due_s;
-    i4 *due, *waiting, *queue, *woken, *following, *moved, *move_value, *place, *changed, *told_slot, *column;
+    i4 *due, *waiting, *queue, *woken, *following, *moved, *move_value, *changed, *told_slot, *column;
     u8 *told_mark;
     Change *step, *again, *changes;
     i4 *agenda, *base;
@@ -320,7 +322,8 @@ static void turned(phasor *read, const i4 *at, double rated) {
 static i4 solved(Board *b, i4 which, const i4 *key, i4 *given) {
     const i4 *p = b->ints + b->isle_int[which];
     const double *f = b->floats + b->isle_float[which], *re = b->re;
-    i4 n_free = p[0], n_fixed = p[1], n_links = p[2], n_branches = p[3], n_sources = p[4], n_read = p[5], n_drawn = p[6];
+    i4 n_free = p[0], n_fixed = p[1], n_links = p[2], n_branches = p[3], n_sources = p[4];
+    i4 n_read = p[5], n_drawn = p[6];
     i4 n_motors = p[7], total = n_free + n_fixed;
     p += 8;
     i4 *parent = b->parent_of, *at_root = b->root_of;
