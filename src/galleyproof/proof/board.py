@@ -5,21 +5,19 @@ A *unit* is an island, a device's rule, or the sum of what islands draw from a b
 
 from __future__ import annotations
 
-import ctypes
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from typing import Any
 
 import numpy as np
 
-from galleyproof.circuit.island import Island
 from galleyproof.circuit.machine import Machine
 from galleyproof.circuit.rules import Levels, Rule
 from galleyproof.errors import CircuitError
-from galleyproof.proof.compiled import DONE, FULL, GONE, ISLAND, RULE, STIFF, SUM, SUMS_COUNT, Arrays, Ask
+from galleyproof.proof.compiled import DONE, FULL, GONE, RULE, STIFF, SUM, SUMS_COUNT, Arrays, Ask
 from galleyproof.proof.model import Step
 from galleyproof.proof.numbers import Numbers
-from galleyproof.proof.packed import Look, looks_of, packed
-from galleyproof.proof.patch import NeedsPlainWayError, Patch, same_answers
+from galleyproof.proof.packed import looks_of, packed
+from galleyproof.proof.patch import NeedsPlainWayError, same_answers
 
 ROOM_SLOTS, ROOM_UNITS, ROOM_WIRES = 400, 64, 40_000
 """Room for what slips add. [-]"""
@@ -29,8 +27,6 @@ MOST_ISLANDS, ROOM_INTS, ROOM_FLOATS = 400_000, 200_000, 200_000
 MEMO, ROWS = 1 << 17, 1 << 23
 PUT_OFF, LEAST_NODES, LEAST_PARTS = 1024, 200, 1000
 MOST_EVENTS, MOST_OUT, TAKEN, AGAIN = 200_000, 1_000_000, 1 << 13, 1 << 18
-ALL_SUMS = 2
-"""Buses are summed, and their sums taken as they are."""
 
 
 def preorder(parents: Sequence[int]) -> tuple[list[int], list[int]]:
@@ -116,7 +112,7 @@ class Board:
                 s = self.slot[r.slot]
                 look = self.looks.get(s)
                 dark[s] = look(dark[s]) if look is not None else complex(dark[s]) if r.form == "ac" else dark[s]
-        self._next_slot = len(dark)
+        self.next_slot = len(dark)
         self.struct.n_slots = len(dark) + ROOM_SLOTS
         return dark
 
@@ -155,7 +151,7 @@ class Board:
         self._next_law = FIRST_LAW
         self.rule_of: dict[int, Rule] = {first_rule + r: rule for r, rule in enumerate(rules)}
         for u, rule in self.rule_of.items():
-            arrays.law[u] = self._law(rule)
+            arrays.law[u] = self.law_of(rule)
         for n, amps in enumerate(self.buses):
             look = self.looks.get(amps)
             if isinstance(look, Levels) and not look.signed:
@@ -169,7 +165,7 @@ class Board:
         getattr(self.arrays, at)[: len(lists)] = np.cumsum([0, *lengths])[:-1]
         return len(flat)
 
-    def _law(self, rule: Rule) -> int:
+    def law_of(self, rule: Rule) -> int:
         """Number of what a rule does: those of equal devices share what they have answered."""
         code = getattr(rule.act, "__code__", rule.act)
         known = self._laws.setdefault((code, len(rule.inputs), len(rule.outputs)), [])
@@ -187,21 +183,21 @@ class Board:
             packed(island, [p for p, _ in self.drawn[k]], self.slot, self.looks)
             for k, island in enumerate(self.machine.islands)
         ]
-        self._ints_used = sum(len(i) for i, _ in laid)
-        self._floats_used = sum(len(f) for _, f in laid)
-        arrays.lay("ints", self._ints_used + ROOM_INTS)[: self._ints_used] = [x for i, _ in laid for x in i]
-        arrays.lay("floats", self._floats_used + ROOM_FLOATS)[: self._floats_used] = [x for _, f in laid for x in f]
+        self.ints_used = sum(len(i) for i, _ in laid)
+        self.floats_used = sum(len(f) for _, f in laid)
+        arrays.lay("ints", self.ints_used + ROOM_INTS)[: self.ints_used] = [x for i, _ in laid for x in i]
+        arrays.lay("floats", self.floats_used + ROOM_FLOATS)[: self.floats_used] = [x for _, f in laid for x in f]
         n = len(laid)
         arrays.lay("isle_int", MOST_ISLANDS)[:n] = np.cumsum([0, *(len(i) for i, _ in laid)])[:-1]
         arrays.lay("isle_float", MOST_ISLANDS)[:n] = np.cumsum([0, *(len(f) for _, f in laid)])[:-1]
         arrays.law[:n] = range(n)
-        self._island_of = {self.slot[r.slot]: k for k, i in enumerate(self.machine.islands) for r in i.readings}
-        self._next_island = n
+        self.island_of = {self.slot[r.slot]: k for k, i in enumerate(self.machine.islands) for r in i.readings}
+        self.next_island = n
         # a slip can make one of several islands
         islands = self.machine.islands
-        nodes = self._most_nodes = LEAST_NODES + 3 * max((len(i.place) for i in islands), default=0)
+        nodes = self.most_nodes = LEAST_NODES + 3 * max((len(i.place) for i in islands), default=0)
         most = max((len(i.branches) + len(i.sources) + len(i.readings) for i in islands), default=0)
-        parts = self._most_parts = LEAST_PARTS + 3 * most
+        parts = self.most_parts = LEAST_PARTS + 3 * most
         for name in ("parent_of", "root_of", "group", "spot", "fixed", "held", "live", "seen"):
             arrays.lay(name, nodes)
         for name in ("held_ac", "held_dc", "ac", "dc"):
@@ -308,7 +304,7 @@ class Board:
             if reason != SUMS_COUNT:
                 break
         self._told(reason)
-        self._sums = int(struct.sums)
+        self.sums = int(struct.sums)
         n = int(struct.n_out)
         step, slot, value = self._world
         none = np.zeros(len(step))
@@ -321,8 +317,6 @@ class Board:
         )
         self._walk.set_bits(self.arrays.at)
         arrays.give("right_bits", arrays.unit_bits.copy())
-        self._room_from = self._ints_used, self._floats_used
-        self._rules_before: dict[int, Rule | None] = {}
 
     def _asked(self, unit: int, n: int, key: Any, given: Any) -> int:
         """A rule's answer, asked for by the walk."""
@@ -348,148 +342,7 @@ class Board:
         if reason != DONE:
             raise NeedsPlainWayError("more than the compiled walk has room for")
 
-    # a slip -------------------------------------------------------------------------------------------------
-    def place(self, patch: Patch) -> None:
-        """Put a slip's units in their places; ``take_away`` has to follow.
-
-        Raises:
-            NeedsPlainWayError: There is no room for them.
-        """
-        anew = [rule for rule in (*patch.rules.values(), *patch.more) if rule is not None]
-        looks = self._looks_with(anew)
-        if patch.island is not None:
-            first, *rest = patch.islands
-            drawn = self._drawn_by(patch)
-            which = self._lay_island(patch.island, [p for p, _ in drawn], looks)
-            outs = [*(self.slot[r.slot] for r in patch.island.readings), *(s for _, s in drawn)]
-            self._put(first, ISLAND, which, [self.slot[s] for s in patch.island.key_slots], outs)
-            for k in rest:
-                self._put(k, GONE, 0, (), ())
-        for k in self._looked_at_anew(looks) - set(patch.islands):
-            # the same island, its readings told apart as the changed rules tell them apart
-            island = self.machine.islands[k]
-            which = self._lay_island(island, [p for p, _ in self.drawn[k]], looks)
-            outs = [*(self.slot[r.slot] for r in island.readings), *(s for _, s in self.drawn[k])]
-            self._put(k, ISLAND, which, [self.slot[s] for s in island.key_slots], outs)
-        for rule in anew:
-            self._make_room(rule)
-        first_rule = len(self.machine.islands)
-        for r, changed in patch.rules.items():
-            if changed is None:
-                self._put(first_rule + r, GONE, 0, (), [self.slot[s] for s in self.machine.rules[r].outputs])
-            else:
-                self._put_rule(first_rule + r, changed)
-        for n, rule in enumerate(patch.more):
-            self._put_rule(self.n_units + n, rule)
-        summed = {s for rule in anew for name in rule.inputs if (s := self.slot[name]) in self.buses}
-        first_sum = first_rule + len(self.machine.rules)
-        for n, (amps, parts) in enumerate(self.buses.items()):
-            if amps in summed:
-                # on the right wiring nobody could be moved by the sum, and it was left out
-                self._put(first_sum + n, SUM, 0, parts, (amps,))
-        self.struct.sums = ALL_SUMS if summed else self._sums
-        self.struct.placed_island = patch.islands[0] if patch.islands else -1
-
-    def take_away(self) -> None:
-        """Everything stands as it did before a slip's units were put in their places."""
-        self._walk.take_away(self.arrays.at)
-        self._ints_used, self._floats_used = self._room_from
-        for u, rule in self._rules_before.items():
-            if rule is None:
-                self.rule_of.pop(u, None)
-            else:
-                self.rule_of[u] = rule
-        self._rules_before.clear()
-
-    def _put(self, unit: int, kind: int, law: int, ins: Sequence[int], outs: Sequence[int]) -> None:
-        n, m = len(ins), len(outs)
-        reads, tells = (ctypes.c_int32 * n)(*ins), (ctypes.c_int32 * m)(*outs)
-        if not self._walk.put(self.arrays.at, unit, kind, law, n, reads, m, tells):
-            self.take_away()
-            raise NeedsPlainWayError("more units than the compiled walk has room for")
-
-    def _put_rule(self, unit: int, rule: Rule) -> None:
-        slot = self.slot
-        self._rules_before[unit] = self.rule_of.get(unit)
-        self.rule_of[unit] = rule
-        self._put(unit, RULE, self._law(rule), [slot[s] for s in rule.inputs], [slot[s] for s in rule.outputs])
-
-    def _looks_with(self, anew: Sequence[Rule]) -> Mapping[int, Look]:
-        """How readings are looked at with some rules in place."""
-        other: dict[int, Look | None] = {}
-        for rule in anew:
-            for name in rule.inputs:
-                s = self.slot.get(name, -1)
-                known, look = other.get(s, self.looks.get(s)), rule.looks.get(name)
-                if known is None or known == look:
-                    continue
-                if isinstance(known, Levels) and isinstance(look, Levels) and known.signed == look.signed:
-                    other[s] = known.among(look)
-                else:
-                    other[s] = None
-        if not other:
-            return self.looks
-        looks = {**self.looks, **{s: look for s, look in other.items() if look is not None}}
-        return {s: look for s, look in looks.items() if other.get(s, look) is not None}
-
-    def _looked_at_anew(self, looks: Mapping[int, Look]) -> set[int]:
-        """Islands with a reading that is looked at otherwise than on the right wiring."""
-        if looks is self.looks:
-            return set()
-        return {self._island_of[s] for s, look in self.looks.items() if looks.get(s) != look and s in self._island_of}
-
-    def _lay_island(self, island: Island, drawn: Sequence[int], looks: Mapping[int, Look]) -> int:
-        ints, floats = packed(island, drawn, self.slot, looks)
-        which = self._next_island
-        a, b = self._ints_used, self._floats_used
-        arrays = self.arrays
-        too_large = (
-            a + len(ints) > len(arrays.ints)
-            or b + len(floats) > len(arrays.floats)
-            or len(island.nodes) + len(island.fixed_nodes) > self._most_nodes
-            or len(island.readings) > self._most_parts
-            or len(island.branches) + len(island.sources) > self._most_parts
-        )
-        if which >= MOST_ISLANDS or too_large:
-            raise NeedsPlainWayError("an island larger than the compiled walk has room for")
-        self._next_island += 1
-        self._ints_used += len(ints)
-        self._floats_used += len(floats)
-        arrays.ints[a : a + len(ints)] = ints
-        arrays.floats[b : b + len(floats)] = floats
-        arrays.isle_int[which], arrays.isle_float[which] = a, b
-        return which
-
-    def _make_room(self, rule: Rule) -> None:
-        """Slots for what a changed rule writes and the rules of the design do not."""
-        for name, value in zip(rule.outputs, rule.initial, strict=True):
-            if name in self.slot:
-                continue
-            if self._next_slot >= self.struct.n_slots:
-                raise NeedsPlainWayError("more slots than the compiled walk has room for")
-            self.slot[name] = self._next_slot
-            self.row[:, self._next_slot] = self.numbers.of(value)
-            self._next_slot += 1
-
-    def _drawn_by(self, patch: Patch) -> list[tuple[int, int]]:
-        """Where a new island tells what it draws; slots of those it replaces that it does not need stay at 0."""
-        assert patch.island is not None
-        free = [
-            (amps, s)
-            for k in patch.islands
-            for (_, s), (_, amps) in zip(self.drawn[k], self.machine.watched_buses(k), strict=True)
-        ]
-        found: list[tuple[int, int]] = []
-        for place, (node, *_) in enumerate(patch.island.fixed_nodes):
-            amps = self.machine.bus_slot(node)
-            if amps is None:
-                continue
-            mine = next((f for f in free if f[0] == amps), None)
-            if mine is not None:
-                free.remove(mine)
-            found.append((place, mine[1] if mine else self.spare[amps]))
-        return found + [(-1, s) for _, s in free]
-
+    # walking --------------------------------------------------------------------------------------------------
     def walk(self) -> None:
         """Walk through the tree with what has been put in place.
 

@@ -22,6 +22,7 @@ from galleyproof.proof.grid import grid
 from galleyproof.proof.known import Known
 from galleyproof.proof.model import Step
 from galleyproof.proof.patch import NeedsPlainWayError, Patcher
+from galleyproof.proof.placing import Placing
 from galleyproof.proof.slips.model import Change, apply
 from galleyproof.proof.ways import RIGHT, Coded, Ways, right_ways, seen_in, walked_ways
 
@@ -76,6 +77,7 @@ class Trials:
         self._board: Board | None = None
         if self._walk is not None:
             board = self._board = Board(self.machine, self.steps, self.watched, self._walk)
+            self._placing = Placing(board, self._walk)
             self._codes = Coded(self.ways, board)
             self._known: Known[Tried] = Known(board, self._walk)
             right_ways(self.ways, board, self._codes, self.watched)
@@ -95,8 +97,8 @@ class Trials:
         board, patch = self._board, self.patcher.patch(change)
         if patch.island is None and not patch.rules and not patch.more:
             return Tried({})
-        board.place(patch)
         try:
+            self._placing.place(patch)
             unit = patch.islands[0] if patch.islands else -1
             if patch.rules or patch.more or patch.island is None:
                 return self._walked(board)
@@ -114,7 +116,7 @@ class Trials:
                     self._known.keep(group, found)
             return found
         finally:
-            board.take_away()
+            self._placing.take_away()
 
     def _walked(self, board: Board) -> Tried:
         board.walk()
