@@ -47,9 +47,8 @@ def test_any_change_is_answered(site, what, path, value, old, sure):
     with site.db.session() as session:
         text = read_text(save_of(session, site.job).text)
     assert text.tables
-    section = site.client.get(
-        f"/jobs/{site.job}/line-up/promises", params={"item": path.encode("utf-8", "replace")[:150]}
-    )
+    item = path.encode("utf-8", "replace").decode()[:150]
+    section = site.client.get(f"/jobs/{site.job}/line-up/promises", params={"item": item})
     assert section.status_code == 200
 
 
