@@ -186,6 +186,18 @@ def test_hoods_share_their_fan_out(stated: list[float | None], total: float) -> 
         assert math.isclose(together, max(total, known), rel_tol=1e-9)
 
 
+def test_a_branch_that_carries_no_air_is_found_and_says_what_to_do() -> None:
+    """All of the fan's 4,800 cfm are stated for one of its hoods."""
+    job = school()
+    hoods = [
+        h.model_copy(update={"air": h.air.model_copy(update={"airflow": 4800.0})}) if h.tag == "H-3" else h
+        for h in job.hoods
+    ]
+    found = check_air(job.model_copy(update={"hoods": tuple(hoods)})).findings
+    (slow,) = [f for f in found if f.code == "AIR-DUCT-VELOCITY" and "branch of H-2" in f.message]
+    assert slow.cure == "some air for the hoods of branch of H-2, which carries none"
+
+
 @pytest.mark.parametrize("ratio", [0.4, 0.55, 0.7, 0.85, 1.0])
 def test_a_higher_least_speed_never_makes_the_kitchen_more_positive(ratio: float) -> None:
     """With make-up at one flow the idle transfer grows with the least speed."""

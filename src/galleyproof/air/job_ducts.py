@@ -128,11 +128,14 @@ def _row(facts: Facts, fan: ExhaustFan, piece: DuctPiece, notes: Notes) -> DuctR
 def _velocity(facts: Facts, fan: ExhaustFan, rows: list[DuctRow], notes: Notes) -> None:
     slow = [r for r in rows if r.min_fpm is not None and r.design_fpm < r.min_fpm * (1.0 - 1e-9)]
     for row in slow[:1]:
-        largest = max_duct_area_sqft(row.design_cfm)
+        # hoods whose fan's flow is all stated for others leave a piece without any air
+        largest = max_duct_area_sqft(max(row.design_cfm, 1.0))
+        cure = f"a smaller duct: {row.name} at most {largest.value:.3g} sq ft"
         notes.find(
             "AIR-DUCT-VELOCITY", Severity.ERROR, fan.tag,
             f"{_listed(slow, 'design')} at design; a grease duct needs {row.min_fpm:g} fpm",
-            f"a smaller duct: {row.name} at most {largest.value:.3g} sq ft", *largest.basis,
+            cure if row.design_cfm > 0.0 else f"some air for the hoods of {row.name}, which carries none",
+            *largest.basis,
         )  # fmt: skip
     answer = facts.job.authority.duct_velocity
     idle = [r for r in rows if r.min_fpm is not None and r not in slow and r.idle_fpm < r.min_fpm * (1.0 - 1e-9)]
