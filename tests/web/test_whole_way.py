@@ -27,6 +27,8 @@ def base(tmp_path):
 def type_into(page: Page, label: str, words: str) -> None:
     """Type into a cell and leave it with Enter; wait until the office has it."""
     saved = page.locator("#line-up").get_attribute("data-save")
+    # on a busy machine a cell can be there before the script that listens to it
+    page.wait_for_load_state("load")
     cell = page.get_by_label(label, exact=True)
     cell.fill(words)
     cell.press("Enter")
