@@ -673,11 +673,10 @@ static int take(Board *b, i4 step, int forced) {
         }
     } else {
         for (i4 e = b->event_at[step]; e < b->event_at[step + 1]; e++) {
-            /* without a branch, which could not be foreseen */
             flag role = b->role[b->event_slot[e]];
-            b->base[n_base] = b->agenda[n_agenda] = e;
-            n_base += role >> 1;
-            n_agenda += role == 1;
+            if (__builtin_expect(!role, 1)) continue;
+            if (role & 2) b->base[n_base++] = e;
+            else b->agenda[n_agenda++] = e;
         }
     }
     b->n_base = n_base;
