@@ -49,7 +49,8 @@ def test_any_change_is_answered(site, what, path, value, old, sure):
     assert text.tables
     item = path.encode("utf-8", "replace").decode()[:150]
     section = site.client.get(f"/jobs/{site.job}/line-up/promises", params={"item": item})
-    assert section.status_code == 200
+    # a place that is not in the text is said not to be there
+    assert section.status_code in (200, 404), section.text
 
 
 @pytest.mark.parametrize("number", [-1, 0, 2**31, 2**63, 10**30])
