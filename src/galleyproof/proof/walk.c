@@ -51,7 +51,7 @@ typedef struct {
     i8 taken_size, again_most, asked_size, put_off_most, ins_used, outs_used, ins_most, outs_most;
     /* what moves while walking */
     i8 n_values, memo_used, rows_used, at_work, n_written, n_heard, n_events, n_base, n_agenda, n_out, n_moved;
-    i8 placed_n, run, n_taken, n_again, sums, restless_seen, asked_n, walks, steps_taken, placed_island;
+    i8 placed_n, run, n_taken, n_again, sums, restless_seen, asked_n, placed_island;
     i8 set_now, set_next;
     Change *did;
     i8 n_put_off, stood, stood_set, n_changed;
@@ -662,7 +662,6 @@ static int take(Board *b, i4 step, int forced) {
     u8 mark = 0, spot = 0, mask = (u8)b->taken_size - 1;
     b->n_events = 0;
     b->did = b->step;
-    b->steps_taken++;
     if (forced) {
         for (i4 i = 0; i < b->at_work; i++) {
             i4 u = b->working[i];
@@ -1158,7 +1157,6 @@ int walked(Board *b) {
     i8 steps = b->n_steps;
     int reason;
     begin(b);
-    b->walks++;
     for (i8 i = 0; i < b->placed_n; i++) join(b, b->placed[i], steps);
     do {
         stand(b, steps);
