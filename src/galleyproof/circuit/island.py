@@ -100,8 +100,8 @@ class Island:
             slots += [n for n in names.split("*") if n]
         self.key_slots = tuple(dict.fromkeys(slots))
         self._key_index = {s: i for i, s in enumerate(self.key_slots)}
-        self._branch_at = {b.name: i for i, b in enumerate(self.branches)}
-        self._source_at = {s.name: i for i, s in enumerate(self.sources)}
+        self._branch_at: dict[str, int] | None = None
+        self._source_at: dict[str, int] = {}
         self.readings: tuple[Reading, ...] = ()
         self._memo: dict[tuple[Any, ...], Solution] = {}
         self._plan: _Plan | None = None
@@ -268,8 +268,12 @@ class Island:
         key: tuple[Any, ...],
     ) -> complex | float:
         """Current from the first node to the second through a branch or a source [A]."""
-        if name in self._branch_at:
-            branch = self.branches[self._branch_at[name]]
+        at = self._branch_at
+        if at is None:
+            at = self._branch_at = {b.name: i for i, b in enumerate(self.branches)}
+            self._source_at = {s.name: i for i, s in enumerate(self.sources)}
+        if name in at:
+            branch = self.branches[at[name]]
             y, g = admittance(branch, key[self._key_index[branch.slot]] if branch.slot else None)
             a, b = self._local[branch.a], self._local[branch.b]
             return y * (volts_ac[a] - volts_ac[b]) if form == "ac" else g * (volts_dc[a] - volts_dc[b])

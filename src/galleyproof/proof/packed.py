@@ -57,16 +57,20 @@ def packed(
         places = [key[n] for n in names.split("*") if n]
         ints += (len(places), *places)
         floats += (v_ac.real, v_ac.imag, v_dc)
-    branch_at: dict[str, int] = {}
+    # what hangs on no slot has an empty one
+    key[""] = -1
     for b in island.branches:
-        branch_at[b.name] = len(branch_at)
-        ints += (local[b.a], local[b.b], HOW[b.how], key[b.slot] if b.slot else -1)
-        floats += (b.y_ac.real, b.y_ac.imag, b.g_dc)
-    source_at: dict[str, int] = {}
+        y = b.y_ac
+        ints += (local[b.a], local[b.b], HOW[b.how], key[b.slot])
+        floats += (y.real, y.imag, b.g_dc)
     for s in island.sources:
-        source_at[s.name] = len(source_at)
-        ints += (local[s.a], local[s.b], key[s.slot] if s.slot else -1)
+        ints += (local[s.a], local[s.b], key[s.slot])
         floats += (s.v_ac.real, s.v_ac.imag, s.v_dc, s.ohm)
+    branch_at: dict[str, int] = {}
+    source_at: dict[str, int] = {}
+    if any(r.of != "volts" for r in island.readings):
+        branch_at = {b.name: n for n, b in enumerate(island.branches)}
+        source_at = {s.name: n for n, s in enumerate(island.sources)}
     for r in island.readings:
         look = looks.get(slot[r.slot])
         form = AC if r.form == "ac" else PLAIN
@@ -91,11 +95,13 @@ def _motors(
     island: Island, slot: Mapping[str, int], looks: Mapping[int, Look]
 ) -> list[tuple[tuple[int, int, int, int], float]]:
     """Windings of three phases all of whose volts are read here: places of the readings, on a drive; rated volts."""
+    turning = [look for r in island.readings if isinstance(look := looks.get(slot[r.slot]), Turning)]
+    if not turning:
+        return []
     at = {r.slot: n for n, r in enumerate(island.readings)}
     found: dict[Turning, tuple[int, int, int, int]] = {}
-    for r in island.readings:
-        look = looks.get(slot[r.slot])
-        if isinstance(look, Turning) and all(p in at and looks.get(slot[p]) == look for p in look.pairs):
+    for look in turning:
+        if all(p in at and looks.get(slot[p]) == look for p in look.pairs):
             ab, bc, ca = (at[p] for p in look.pairs)
             found[look] = (ab, bc, ca, int(look.on_drive))
     return [(places, look.rated_v) for look, places in found.items()]

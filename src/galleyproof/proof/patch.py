@@ -254,20 +254,21 @@ class Patcher:
     def _island(self, edit: _Edit) -> Island:
         islands = [self.machine.islands[k] for k in sorted(edit.islands)]
         replaced: dict[str, Element] = {e.name: e for e in edit.new}
-        elements: list[Element] = []
-        for i in islands:
-            elements += [*i.branches, *i.sources, *i.links]
-        elements = [e for e in elements if e.name not in edit.gone] + edit.new
-        fixed = self.machine.fixed
-        nodes = {n for i in islands for n in i.nodes} | {n for e in elements for n in (e.a, e.b) if n not in fixed}
-        touched = {n for e in elements for n in (e.a, e.b) if n in fixed}
-        island = Island(
-            sorted(nodes),
-            [e for e in elements if isinstance(e, Branch)],
-            [e for e in elements if isinstance(e, Source)],
-            [e for e in elements if isinstance(e, Link)],
-            [(n, *fixed[n]) for n in sorted(touched)],
-        )
+        gone, new, fixed = edit.gone, edit.new, self.machine.fixed
+        branches = [e for i in islands for e in i.branches if e.name not in gone]
+        sources = [e for i in islands for e in i.sources if e.name not in gone]
+        links = [e for i in islands for e in i.links if e.name not in gone]
+        branches += [e for e in new if isinstance(e, Branch)]
+        sources += [e for e in new if isinstance(e, Source)]
+        links += [e for e in new if isinstance(e, Link)]
+        ends = {e.a for e in branches}
+        ends.update([e.b for e in branches])
+        rest: list[Element] = [*sources, *links]
+        for part in rest:
+            ends.update((part.a, part.b))
+        touched = sorted([n for n in ends if n in fixed])
+        nodes = sorted(ends.difference(touched).union(*(i.nodes for i in islands)))
+        island = Island(nodes, branches, sources, links, [(n, *fixed[n]) for n in touched])
         island.set_readings([_reading(r, replaced) for i in islands for r in i.readings])
         return island
 
