@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from galleyproof.proof.board import preorder
-from galleyproof.proof.compiled import Arrays, library
+from galleyproof.proof.compiled import KINDS, Arrays, library
 from galleyproof.proof.numbers import Numbers
-from galleyproof.proof.ways import RIGHT, Ways
+from galleyproof.proof.ways import RIGHT, Waves, Ways
 
 needs_library = pytest.mark.skipif(library() is None, reason="the walk was not compiled here")
 
@@ -90,15 +90,78 @@ def test_equal_ways_of_a_slot_are_one_and_the_right_one_is_way_0():
     assert ways.moves(7, way) == moves
 
 
-def test_moves_are_put_together_once_and_late_ones_found():
-    ways = Ways([-1, 0])
-    asked = []
+def test_late_moves_and_other_ways_of_what_a_plain_machine_told():
+    ways = Ways([-1, 0, 1])
+    off, on = ways.code(False), ways.code(True)
+    ways.set_right(3, np.array([off, off, off]), {})
+    moves: dict[int, Any] = {0: (((0.0, 1), True),), 1: (((0.0, 2), False), ((5.0, 1), True))}
+    way = ways.add(3, 1, np.array([on, on, on]), moves)
+    assert ways.late(3, way).tolist() == [False, True, False]
+    assert ways.late(3, RIGHT).tolist() == [False] * 3
+    # nothing is known of where it goes as on the right wiring
+    assert ways.other(3, way).tolist() == [True] * 3
+    assert ways.names(3, way, np.array([0, 2])) == [moves[0], ()]
 
-    def moves() -> dict[int, Any]:
-        asked.append(1)
-        return {0: (((0.0, 1), True),), 1: (((0.0, 2), False), ((5.0, 1), True))}
 
-    way = ways.add(3, 1, np.array([ways.code(True)] * 2), moves)
-    assert ways.late(3, way) == {1}
-    assert set(ways.moves(3, way)) == {0, 1}
-    assert len(asked) == 1
+def told(*rows: tuple[int, float, int, int]) -> Any:
+    """What the compiled walk tells of slot 3: step, seconds, round, number of a value."""
+    found = np.zeros(len(rows), KINDS["Told"])
+    for n, (step, s, turn, value) in enumerate(rows):
+        found[n] = (s, step, 3, turn, value)
+    return found
+
+
+RIGHT_WAVES = Waves(str, told((0, 0.0, 1, 7), (2, 0.0, 1, 8), (2, 5.0, 1, 7), (4, 0.0, 2, 8)))
+
+
+def test_waves_of_the_right_wiring():
+    assert dict(RIGHT_WAVES) == {
+        0: (((0.0, 1), "7"),),
+        2: (((0.0, 1), "8"), ((5.0, 1), "7")),
+        4: (((0.0, 2), "8"),),
+    }
+    assert len(RIGHT_WAVES) == 3
+    with pytest.raises(KeyError):
+        RIGHT_WAVES[1]
+
+
+def test_waves_of_a_slip_are_those_of_the_right_wiring_where_nothing_is_told():
+    """Below zero: it does not do there what it does on the right wiring. Steps are told in the order of the walk."""
+    waves = Waves(
+        str, told((4, 0.0, 0, -1), (4, 3.0, 1, 7), (2, 0.0, 0, -1), (1, 0.0, 0, -1), (1, 0.0, 4, 9)), RIGHT_WAVES
+    )
+    assert dict(waves) == {0: (((0.0, 1), "7"),), 1: (((0.0, 4), "9"),), 4: (((3.0, 1), "7"),)}
+    assert waves.get(2, ()) == ()
+    late = np.array([False, False, True, False, False])
+    waves.mark_late(late)
+    assert late.tolist() == [False, False, False, False, True]
+    other = np.zeros(5, np.bool_)
+    waves.mark_told(other)
+    assert other.tolist() == [False, True, True, False, True]
+
+
+def test_equal_names_are_equal_waves():
+    waves = Waves(
+        str, told((1, 0.0, 0, -1), (1, 0.0, 4, 9), (3, 0.0, 0, -1), (3, 0.0, 4, 9), (2, 0.0, 0, -1)), RIGHT_WAVES
+    )
+    places = np.arange(5)
+    names = waves.names(places)
+    assert names[1] == names[3]
+    for one in range(5):
+        for other in range(5):
+            if names[one] == names[other]:
+                assert waves.wave(one) == waves.wave(other)
+    # where nothing is told it is called as on the right wiring
+    assert [names[0], names[4]] == RIGHT_WAVES.names(np.array([0, 4]))
+
+
+def test_another_way_goes_otherwise_below_a_step_it_ends_otherwise():
+    """Steps 0 - 1 - 2 and 0 - 3: told of in step 1 only, after which the slot stands otherwise in 1 and 2."""
+    ways = Ways([-1, 0, 1, 0])
+    off, on = ways.code("off"), ways.code("on")
+    ways.set_right(3, np.array([off, off, off, off]), Waves(str, told()))
+    right = ways.moves(3, RIGHT)
+    assert isinstance(right, Waves)
+    way = ways.add(3, 5, np.array([off, on, on, off]), Waves(str, told((1, 0.0, 0, -1), (1, 0.0, 1, 4)), right))
+    assert ways.other(3, way).tolist() == [False, True, True, False]
+    assert ways.late(3, way).tolist() == [False] * 4

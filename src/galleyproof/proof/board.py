@@ -21,6 +21,8 @@ from galleyproof.proof.patch import NeedsPlainWayError, same_answers
 
 ROOM_SLOTS, ROOM_UNITS, ROOM_WIRES = 400, 64, 40_000
 """Room for what slips add. [-]"""
+MOST_CODES = 65_000
+"""Different values of the right wiring, counted by two bytes. [-]"""
 FIRST_LAW = 1 << 30
 """Laws of rules begin here; below are islands, one number for each that was ever laid."""
 MOST_ISLANDS, ROOM_INTS, ROOM_FLOATS = 400_000, 200_000, 200_000
@@ -52,6 +54,16 @@ def preorder(parents: Sequence[int]) -> tuple[list[int], list[int]]:
         stack.append((index, True))
         stack += [(k, False) for k in reversed(kids[index])]
     return at, end
+
+
+def _once(rows: Any) -> tuple[Any, list[int]]:
+    """Equal rows once, and for each row where it now stands."""
+    at: dict[bytes, int] = {}
+    stands = [at.setdefault(row.tobytes(), len(at)) for row in rows]
+    found: dict[int, int] = {}
+    for n, k in enumerate(stands):
+        found.setdefault(k, n)
+    return rows[list(found.values())], stands
 
 
 class Board:
@@ -114,6 +126,7 @@ class Board:
                 dark[s] = look(dark[s]) if look is not None else complex(dark[s]) if r.form == "ac" else dark[s]
         self.next_slot = len(dark)
         self.struct.n_slots = len(dark) + ROOM_SLOTS
+        self.struct.slot_words = (self.struct.n_slots >> 6) + 1
         return dark
 
     def _lay_units(self) -> None:
@@ -216,14 +229,19 @@ class Board:
         struct.n_steps, struct.words = n, (n >> 6) + 1
         row = self.row = arrays.lay("row", (n + 1, struct.n_slots))
         row[:, : len(dark)] = [number(v) for v in dark]
+        # what the right wiring comes to is not known yet
+        arrays.lay("row_at", n + 1)
+        arrays.lay("column_at", struct.n_slots)
+        arrays.lay("right_rows", 1)
+        arrays.lay("right_value", 1)
         parent, end = arrays.lay("parent", n, n), arrays.lay("end", n)
-        world = [self.slot[name] for name in sorted({name for s in self.steps for name in s.events})]
         events: list[tuple[int, int, int]] = []
         for index, step in enumerate(self.steps):
             p = self.place_of[index]
             above = self.place_of[step.parent] if step.parent >= 0 else n
             parent[p], end[p] = above, ends[index]
-            row[p, world] = row[above, world]
+            # nothing but the world's slots moves as yet
+            row[p] = row[above]
             for name, value in step.events.items():
                 s, v = self.slot[name], number(value)
                 if row[above, s] != v:
@@ -246,18 +264,30 @@ class Board:
         arrays.give("event_s", time_s[order])
         arrays.give("event_turn", turn[order])
         arrays.give("event_value", value[order])
-        arrays.lay("changes", len(order))
-        self._walk.lay_changes(arrays.at, len(order))
+        arrays.give("by_slot", np.lexsort((slot[order], step[order])))
+        events, steps, words = len(order), len(self.steps), self.struct.slot_words
+        self.struct.known_size = 1 << (2 * max(events, steps)).bit_length()
+        arrays.lay("known_moves", self.struct.known_size, -1)
+        arrays.lay("known_lists", self.struct.known_size, -1)
+        for name in ("changes", "moves", "moves_in", "slots_in"):
+            arrays.lay(name, events)
+        arrays.lay("list_of", steps)
+        arrays.lay("list_at", steps + 1)
+        arrays.lay("moving", (steps, words))
+        arrays.lay("move_at", (steps, words))
+        self._walk.lay_moves(arrays.at)
 
     def _lay_walk(self, watched: Collection[int]) -> None:
         arrays, struct = self.arrays, self.struct
         slots, units = struct.n_slots, struct.n_units
         by_slot = "now before written heard role mine theirs pending due_s due waiting moved move_value largest own"
         by_unit = "stood_in stood_out placed working works ever awake queued follows restless queue woken following"
-        for name in by_slot.split():
+        for name in (*by_slot.split(), "followed"):
             arrays.lay(name, slots)
         for name in by_unit.split():
             arrays.lay(name, units)
+        arrays.lay("heard_bits", struct.slot_words)
+        arrays.lay("written_bits", struct.slot_words)
         arrays.lay("stood_unit", 6 * units)
         struct.put_off_most = PUT_OFF
         arrays.lay("changed", 4 * MOST_EVENTS)
@@ -280,7 +310,7 @@ class Board:
         struct.event_most, struct.out_most = MOST_EVENTS, MOST_OUT
         for name in ("step", "agenda", "base"):
             arrays.lay(name, MOST_EVENTS)
-        for name in ("out_step", "out_slot", "out_turn", "out_value", "out_s"):
+        for name in ("out", "told_of"):
             arrays.lay(name, MOST_OUT)
         struct.taken_size, struct.again_most, struct.asked_size = TAKEN, AGAIN, TAKEN
         for name in ("taken", "asked", "asked_run", "asked_place"):
@@ -305,18 +335,52 @@ class Board:
                 break
         self._told(reason)
         self.sums = int(struct.sums)
-        n = int(struct.n_out)
+        out = arrays.out[: struct.n_out]
         step, slot, value = self._world
         none = np.zeros(len(step))
         self._lay_events(
-            np.concatenate([arrays.out_step[:n], step]),
-            np.concatenate([arrays.out_slot[:n], slot]),
-            np.concatenate([arrays.out_s[:n], none]),
-            np.concatenate([arrays.out_turn[:n], none.astype(np.int32)]),
-            np.concatenate([arrays.out_value[:n], value]),
+            np.concatenate([out["step"], step]),
+            np.concatenate([out["slot"], slot]),
+            np.concatenate([out["s"], none]),
+            np.concatenate([out["turn"], none.astype(np.int32)]),
+            np.concatenate([out["value"], value]),
         )
+        self._lay_right()
         self._walk.set_bits(self.arrays.at)
         arrays.give("right_bits", arrays.unit_bits.copy())
+
+    def _lay_right(self) -> None:
+        """The rows of the right wiring, equal rows and equal columns once: small enough to stay near at hand."""
+        arrays, used = self.arrays, self.next_slot
+        rows, row_at = _once(self.row)
+        columns, column_at = _once(np.ascontiguousarray(rows[:, :used].T))
+        known = np.zeros(int(self.struct.n_values), np.bool_)
+        known[columns] = True
+        values = np.flatnonzero(known)
+        if len(values) > MOST_CODES:
+            raise NeedsPlainWayError("more values than the compiled walk has room for")
+        columns = np.cumsum(known)[columns] - 1
+        self.struct.n_columns = len(columns) + ROOM_SLOTS
+        arrays.give("right_value", np.append(values, np.zeros(ROOM_SLOTS)))
+        arrays.give("row_at", row_at)
+        arrays.lay("column_at", self.struct.n_slots)[:used] = column_at
+        arrays.lay("right_rows", (len(rows), self.struct.n_columns))[:, : len(columns)] = columns.T
+
+    def add_slot(self, name: str, value: Any) -> None:
+        """A slot that the machine does not have.
+
+        Raises:
+            NeedsPlainWayError: There is no room for it.
+        """
+        s, arrays = self.next_slot, self.arrays
+        if s >= self.struct.n_slots:
+            raise NeedsPlainWayError("more slots than the compiled walk has room for")
+        self.slot[name] = s
+        self.next_slot += 1
+        room = self.struct.n_slots - s
+        arrays.right_value[-room] = self.numbers.of(value)
+        arrays.column_at[s] = self.struct.n_columns - room
+        arrays.right_rows[:, -room] = len(arrays.right_value) - room
 
     def _asked(self, unit: int, n: int, key: Any, given: Any) -> int:
         """A rule's answer, asked for by the walk."""

@@ -30,9 +30,12 @@ KINDS: dict[str, Any] = {
     "i4": np.dtype(np.int32),
     "i8": np.dtype(np.int64),
     "u8": np.dtype(np.uint64),
+    "u2": np.dtype(np.uint16),
     "flag": np.dtype(np.uint8),
     "phasor": np.dtype(np.complex128),
     "Change": np.dtype("V32"),
+    "Move": np.dtype("V24"),
+    "Told": np.dtype([("s", "f8"), ("step", "i4"), ("slot", "i4"), ("turn", "i4"), ("value", "i4")]),
     "Taken": np.dtype("V24"),
 }
 """Entries of arrays, by their type in walk.c."""
@@ -113,7 +116,6 @@ def library() -> Any:
     found.asked_at.argtypes = [pointer, i32, pointer]
     found.asked_at.restype = ctypes.c_int64
     found.put.argtypes = [pointer, i32, i32, i32, i32, pointer, i32, pointer]
-    found.lay_changes.argtypes = [pointer, ctypes.c_int64]
-    for name in ("walked", "walked_first", "all_to_work", "set_bits", "take_away", "sums_count", "told"):
+    for name in ("walked", "walked_first", "all_to_work", "lay_moves", "set_bits", "take_away", "sums_count", "told"):
         getattr(found, name).argtypes = [pointer]
     return found

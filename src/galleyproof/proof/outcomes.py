@@ -6,8 +6,9 @@ array; a way then is an array, and a promise is judged in all situations at once
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from operator import itemgetter
 from typing import Any
 
 import numpy as np
@@ -92,7 +93,10 @@ class Outcomes:
         self._done: dict[tuple[int, ...], Break | None] = {}
         self._alone_done: dict[tuple[int, int], tuple[Break, ...]] = {}
         self._held_alone: dict[int, Bools] = {}
+        self._met_alone: dict[int, Bools] = {}
+        self._differ_at: dict[tuple[int, int], Bools] = {}
         self._held_right: dict[int, Bools] = {}
+        self._working_in: dict[tuple[int, int], Bools] = {}
         self._shown: dict[tuple[int, int], int] = {}
         self._slots_of = [tuple([slot[n] for n in (p.slot, *p.expect.others)]) for p in promises]
         # promises that ask for one slot alone, and those that ask for several, by the slots they ask for
@@ -115,8 +119,11 @@ class Outcomes:
         daily[[at for at, facts in situations if is_daily(facts)]] = True
         self.told, self.daily = told, daily
         arrays: dict[str, dict[str, Bools]] = {}
-        for fact in {fact for p in self.promises for fact, _ in p.when}:
-            found = [facts.get(fact, "") for _, facts in situations]
+        facts_asked = sorted({fact for p in self.promises for fact, _ in p.when})
+        unknown = dict.fromkeys(facts_asked, "")
+        stated = [{**unknown, **facts} for _, facts in situations]
+        for fact in facts_asked:
+            found = [*map(itemgetter(fact), stated)]
             code_of = {v: code for code, v in enumerate(dict.fromkeys(found))}
             codes = np.full(n, -1, dtype=np.int64)
             codes[places] = [code_of[v] for v in found]
@@ -156,7 +163,7 @@ class Outcomes:
             if len(known) < len(self.ways.values):
                 new = [self._code(speeds, v) for v in self.ways.values[len(known) :]]
                 known = self._seen[speeds] = np.append(known, np.array(new, np.int32))
-            found = self._filled[key] = known[self.ways.column(slot, way)]
+            found = self._filled[key] = known.take(self.ways.column(slot, way))
         return found
 
     # judging ----------------------------------------------------------------------------------------------------
@@ -175,7 +182,8 @@ class Outcomes:
             key = (i, *[over.get(s, RIGHT) for s in slots])
             if key not in self._done:
                 new = self._held(i) > self._kept(i, key[1:])
-                self._done[key] = self._broken(i, key[1:], new, int(np.count_nonzero(new)))
+                count = int(np.count_nonzero(new))
+                self._done[key] = self._broken(i, key[1:], new, count) if count else None
             broken = self._done[key]
             if broken is not None:
                 found.append(broken)
@@ -190,20 +198,23 @@ class Outcomes:
         if held is None:
             held = self._held_alone[slot] = np.array([self._held(i) for i in promises])
         filled = self.filled(slot, way)
-        kept = np.take(np.array([self._meeting(i) for i in promises]), filled, axis=1)
+        kept = np.take(self._meeting_alone(slot, promises), filled, axis=1)
         for row, i in enumerate(promises):
             self._spoil(i, (way,), [filled], kept[row])
         new = held > kept
-        broken = [
-            self._broken(i, (way,), new[row], count)
-            for row, (i, count) in enumerate(zip(promises, np.count_nonzero(new, axis=1).tolist(), strict=True))
-        ]
-        return tuple([b for b in broken if b is not None])
+        # row by row: one count over all of them takes several times as long
+        counted = [(i, row, int(np.count_nonzero(row))) for i, row in zip(promises, new, strict=True)]
+        return tuple([self._broken(i, (way,), row, count) for i, row, count in counted if count])
 
-    def _broken(self, i: int, ways: Sequence[int], new: Bools, situations: int) -> Break | None:
+    def _meeting_alone(self, slot: int, promises: Sequence[int]) -> Bools:
+        """Which values meet each of the promises that ask for a slot alone."""
+        known = self._met_alone.get(slot)
+        if known is None or known.shape[1] < len(self.values):
+            known = self._met_alone[slot] = np.array([self._meeting(i) for i in promises])
+        return known
+
+    def _broken(self, i: int, ways: Sequence[int], new: Bools, situations: int) -> Break:
         """How a promise breaks, that holds as designed, in some situations."""
-        if not situations:
-            return None
         slots = self._slots_of[i]
         daily = new & self.daily
         in_daily = int(np.count_nonzero(daily))
@@ -235,9 +246,11 @@ class Outcomes:
     def _meeting(self, i: int) -> Bools:
         """Which values meet a promise that asks for one slot alone, by their codes."""
         ok = self._met.get(i)
-        if ok is None or len(ok) < len(self.values):
+        known = 0 if ok is None else len(ok)
+        if ok is None or known < len(self.values):
             expect = self.promises[i].expect
-            ok = self._met[i] = np.array([meets(expect, v, lambda _n: None) for v in self.values], dtype=np.bool_)
+            more = np.array([meets(expect, v, lambda _n: None) for v in self.values[known:]], dtype=np.bool_)
+            ok = self._met[i] = more if ok is None else np.append(ok, more)
         return ok
 
     def _kept(self, i: int, ways: Sequence[int]) -> Bools:
@@ -247,11 +260,10 @@ class Outcomes:
         if len(arrays) == 1:
             kept: Bools = self._meeting(i)[arrays[0]]
         else:
-            works = self._works()
-            mine, together = works[arrays[0]], np.zeros(len(self.steps), dtype=bool)
-            for other in arrays[1:]:
-                together |= works[other]
-            kept = mine | ~together if promise.expect.ask == "with" else together | ~mine
+            mine, *others = [self._working_at(s, way) for s, way in zip(slots, ways, strict=True)]
+            together = others[0] if len(others) == 1 else np.logical_or.reduce(others)
+            # with: works wherever one of the others does; only with: no other way about
+            kept = mine >= together if promise.expect.ask == "with" else together >= mine
         self._spoil(i, ways, arrays, kept)
         return kept
 
@@ -261,15 +273,26 @@ class Outcomes:
             return
         slots, asked = self._slots_of[i], self._asked[i]
         # where nothing moves after a delay, the end of the step is all there is to see
-        late = frozenset[int]().union(*(self.ways.late(s, way) for s, way in zip(slots, ways, strict=True)))
-        places = [at for at in late if at < len(kept) and kept[at] and asked[at]]
-        if not places:
+        late = kept & asked & self._any_of(self.ways.late, slots, ways)
+        if any(ways):
+            # what goes as on the right wiring has been looked at there
+            late &= self._any_of(self.ways.other, slots, ways)
+        places = np.flatnonzero(late)
+        if not len(places):
             return
-        moving = [self.ways.moves(s, way) for s, way in zip(slots, ways, strict=True)]
-        for at in places:
-            waves = tuple([moves.get(at, ()) for moves in moving])
-            if not self._always(i, slots, arrays, at, waves):
+        above = self.ways.above[places]
+        starts = [np.where(above < 0, -1, codes[above]).tolist() for codes in arrays]
+        names = [self.ways.names(s, way, places) for s, way in zip(slots, ways, strict=True)]
+        for at, *key in zip(places.tolist(), *starts, *names, strict=True):
+            if not self._always(i, slots, ways, at, tuple(key)):
                 kept[at] = False
+
+    def _any_of(self, of: Callable[[int, int], Bools], slots: Sequence[int], ways: Sequence[int]) -> Bools:
+        """Where one thing is so of some slot."""
+        first, *others = [of(s, way) for s, way in zip(slots, ways, strict=True)]
+        for other in others:
+            first = first | other
+        return first
 
     def _works(self) -> Bools:
         """Whether a device works, by the code of its value."""
@@ -277,15 +300,29 @@ class Outcomes:
             self._working = np.array([working(v) for v in self.values], dtype=np.bool_)
         return self._working
 
-    def _always(self, i: int, slots: Sequence[int], arrays: Sequence[Codes], at: int, waves: tuple[Wave, ...]) -> bool:
-        """Whether a promise is kept at every moment of a step: once its events have settled, and after each delay."""
-        parent = self.steps[self.step_at[at]].parent
-        above = self.at[parent] if parent >= 0 else -1
-        start = tuple([int(codes[above]) if above >= 0 else -1 for codes in arrays])
-        key = (i, start, waves)
-        found = self._always_met.get(key)
+    def _working_at(self, slot: int, way: int) -> Bools:
+        """Where a slot's device works, by place."""
+        key = (slot, way)
+        found = self._working_in.get(key)
         if found is None:
-            found = self._always_met[key] = self._moments_kept(i, slots, start, waves)
+            found = self._working_in[key] = self._works()[self.filled(slot, way)]
+        return found
+
+    def _always(self, i: int, slots: Sequence[int], ways: Sequence[int], at: int, key: tuple[Any, ...]) -> bool:
+        """Whether a promise is kept at every moment of a step: once its events have settled, and after each delay.
+
+        Args:
+            i: Its number.
+            slots: What it asks for.
+            ways: Their ways.
+            at: Place of the step.
+            key: Codes of what they stand at before it, and the names of their waves.
+        """
+        known = (i, *key)
+        found = self._always_met.get(known)
+        if found is None:
+            waves = [self.ways.moves(s, way).get(at, ()) for s, way in zip(slots, ways, strict=True)]
+            found = self._always_met[known] = self._moments_kept(i, slots, key[: len(slots)], waves)
         return found
 
     def _moments_kept(self, i: int, slots: Sequence[int], start: Sequence[int], waves: Sequence[Wave]) -> bool:
@@ -305,14 +342,16 @@ class Outcomes:
     # what shows -------------------------------------------------------------------------------------------------
     def _differs(self, slot: int, way: int) -> Bools:
         """Where a person sees a device do something else than it should."""
-        here, right = self.filled(slot, way), self.filled(slot, RIGHT)
-        if slot in self._speeds:
-            speed = np.array([abs(v) if isinstance(v, float) else 0.0 for v in self.values])
-            differ: Bools = np.abs(speed[here] - speed[right]) >= SEEN_SPEED
-            return differ
-        works = self._works()
-        other: Bools = works[here] != works[right]
-        return other
+        found = self._differ_at.get((slot, way))
+        if found is None:
+            if slot in self._speeds:
+                speed = np.array([abs(v) if isinstance(v, float) else 0.0 for v in self.values])
+                apart = speed[self.filled(slot, way)] - speed[self.filled(slot, RIGHT)]
+                found = np.abs(apart) >= SEEN_SPEED
+            else:
+                found = self._working_at(slot, way) != self._working_at(slot, RIGHT)
+            self._differ_at[slot, way] = found
+        return found
 
     def alarm(self, over: Mapping[int, int]) -> int:
         """Step of daily use in which an alarm sounds that should not, or -1."""
@@ -331,11 +370,10 @@ class Outcomes:
         for s in sorted(slots & set(over)):
             key = (s, over[s])
             if key not in self._shown:
-                here, right = self.filled(*key), self.filled(s, RIGHT)
-                works = self._works()
-                mask = (works[here] != works[right]) & self.daily
+                here = self._working_at(*key)
+                mask = (here != self._working_at(s, RIGHT)) & self.daily
                 if s in self.alarms:
-                    mask &= works[here]
+                    mask &= here
                 self._shown[key] = self._first(mask) if mask.any() else -1
             step = self._shown[key]
             if step >= 0 and (found < 0 or step < found):

@@ -152,11 +152,7 @@ class Placing:
         for name, value in zip(rule.outputs, rule.initial, strict=True):
             if name in self._board.slot:
                 continue
-            if self._board.next_slot >= self._board.struct.n_slots:
-                raise NeedsPlainWayError("more slots than the compiled walk has room for")
-            self._board.slot[name] = self._board.next_slot
-            self._board.row[:, self._board.next_slot] = self._board.numbers.of(value)
-            self._board.next_slot += 1
+            self._board.add_slot(name, value)
 
     def _drawn_by(self, patch: Patch) -> list[tuple[int, int]]:
         """Where a new island tells what it draws; slots of those it replaces that it does not need stay at 0."""

@@ -74,9 +74,9 @@ class Trials:
         self.ways = Ways([s.parent for s in self.steps])
         self.dark = tuple(self.machine.dark().values)
         self._walk = compiled_library() if walk == "as built" else walk
-        self._board: Board | None = None
-        if self._walk is not None:
-            board = self._board = Board(self.machine, self.steps, self.watched, self._walk)
+        self._board = self._laid()
+        if self._board is not None:
+            board = self._board
             self._placing = Placing(board, self._walk)
             self._codes = Coded(self.ways, board)
             self._known: Known[Tried] = Known(board, self._walk)
@@ -84,6 +84,15 @@ class Trials:
         else:
             for s, way in self._plain_ways(self.machine)[0].items():
                 self.ways.set_right(s, *way)
+
+    def _laid(self) -> Board | None:
+        """The job laid out for the compiled walk, where there is one and the job has room on it."""
+        if self._walk is None:
+            return None
+        try:
+            return Board(self.machine, self.steps, self.watched, self._walk)
+        except NeedsPlainWayError:
+            return None
 
     def over(self, change: Change) -> Tried:
         """What comes of a slip, by what it changes.

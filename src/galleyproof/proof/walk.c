@@ -21,13 +21,14 @@ typedef double complex phasor;
 typedef int32_t i4;
 typedef int64_t i8;
 typedef uint64_t u8;
+typedef uint16_t u2;
 typedef uint8_t flag;
 
 enum { ISLAND, RULE, SUM, GONE };                     /* kinds of units */
 enum { PLAIN, AC, WORD };                             /* forms of a value */
 enum { RAW_AC, RAW_DC, LEVELS, SIGNED, ASKED };       /* how a reading is looked at */
 enum { DONE, FULL, STIFF, FAILED, SUMS_COUNT };       /* how a walk ends */
-enum { MAX_TURNS = 60, MAX_MOMENTS = 24 };
+enum { MAX_TURNS = 60, MAX_MOMENTS = 24, MANY = 64 };
 #define MAX_CONDUCTANCE 1e4
 
 typedef i4 (*Ask)(i4 unit, i4 n, const i4 *key, i4 *given);
@@ -38,6 +39,18 @@ typedef struct {
     u8 mark;
     i4 slot, turn, value, spare;
 } Change;
+
+/* What a slot can do within a step of the right wiring: mark of all its changes, where they stand, and how many. */
+typedef struct {
+    u8 mark;
+    i4 slot, at, n, spare;
+} Move;
+
+/* What is told of a slot that goes another way: a change, or with a value below zero that it may have moved otherwise. */
+typedef struct {
+    double s;
+    i4 step, slot, turn, value;
+} Told;
 
 /* A step taken before in this walk: where what it did stands. */
 typedef struct {
@@ -54,7 +67,7 @@ typedef struct {
     i8 placed_n, run, n_taken, n_again, sums, restless_seen, asked_n, placed_island;
     i8 set_now, set_next;
     Change *did;
-    i8 n_put_off, stood, stood_set, n_changed;
+    i8 n_put_off, stood, stood_set, n_changed, slot_words, known_size, n_columns;
     u8 before_mark, now_mark;
     Ask ask;
     /* values */
@@ -74,26 +87,31 @@ typedef struct {
     i4 *isle_int, *isle_float, *ints;
     double *floats;
     /* tree */
-    i4 *parent, *end, *row, *event_at, *event_slot, *event_turn, *event_value;
+    i4 *parent, *end, *row, *row_at, *column_at, *right_value, *event_at, *event_slot, *event_turn, *event_value;
     double *event_s;
+    u2 *right_rows;
     u8 *bits, *unit_bits, *right_bits;
+    /* what moves in a step is one of a few lists of moves by slot: slots as bits, and for each word the first's place */
+    u8 *moving;
+    i4 *by_slot, *list_of, *list_at, *move_at, *moves_in, *slots_in, *known_moves, *known_lists;
+    Move *moves;
     /* walk */
     i4 *now, *before, *saved, *node, *crew, *crew_n, *own_crew, *own_saved, *stood_in, *stood_out, *stood_unit;
     i4 *placed, *working, *written, *heard;
     flag *works, *ever, *role, *awake, *queued, *follows, *restless;
-    u8 *touched, *salt, *mine, *theirs;
+    u8 *touched, *salt, *mine, *theirs, *heard_bits, *written_bits;
     i4 *watch;
     flag *pending;
     double *due_s;
-    i4 *due, *waiting, *queue, *woken, *following, *moved, *move_value, *changed, *told_slot, *column;
+    i4 *due, *waiting, *queue, *woken, *following, *moved, *move_value, *changed, *told_slot;
+    i8 *column;
     u8 *told_mark;
     Change *step, *again, *changes;
     i4 *agenda, *base;
-    i4 *out_step, *out_slot, *out_turn, *out_value;
-    double *out_s;
+    Told *out, *told_of;
     Taken *taken;
     i4 *key, *given, *asked;
-    i8 *asked_run, *asked_place, *crew_set;
+    i8 *asked_run, *asked_place, *crew_set, *followed;
     double *largest, *own;
     /* solving */
     i4 *parent_of, *root_of, *group, *spot, *end_a, *end_b, *dc_a, *dc_b, *from_, *to;
@@ -177,6 +195,8 @@ static inline i4 root(const i4 *parent, i4 i) {
 
 static inline double size_of(phasor v) { return hypot(creal(v), cimag(v)); }
 
+static inline double square(phasor v) { return creal(v) * creal(v) + cimag(v) * cimag(v); }
+
 static inline double steady(double x) { return floor(x * 1e9 + 0.5) / 1e9; }
 
 /* Nodal analysis; see circuit/island.py. */
@@ -243,12 +263,13 @@ static void nodal(Board *b, i4 total, i4 n_e, const i4 *ea, const i4 *eb, const 
         if (p >= 0) m[p * w + n] += j[k];
         if (q >= 0) m[q * w + n] -= j[k];
     }
+    i4 *filled = b->group; /* the groups have done their work */
     for (i4 k = 0; k < n; k++) {
         i4 best = k;
-        double most = size_of(m[k * w + k]);
+        double most = square(m[k * w + k]);
         for (i4 r = k + 1; r < n; r++)
-            if (m[r * w + k] != 0.0 && size_of(m[r * w + k]) > most) {
-                most = size_of(m[r * w + k]);
+            if (square(m[r * w + k]) > most) {
+                most = square(m[r * w + k]);
                 best = r;
             }
         if (best != k)
@@ -257,11 +278,15 @@ static void nodal(Board *b, i4 total, i4 n_e, const i4 *ea, const i4 *eb, const 
                 m[k * w + c] = m[best * w + c];
                 m[best * w + c] = t;
             }
+        const phasor *pivot = m + k * w;
+        i4 n_filled = 0;
+        for (i4 c = k + 1; c <= n; c++)
+            if (pivot[c] != 0.0) filled[n_filled++] = c;
         for (i4 r = k + 1; r < n; r++) {
-            if (m[r * w + k] == 0.0) continue;
-            phasor f = m[r * w + k] / m[k * w + k];
-            for (i4 c = k + 1; c <= n; c++)
-                if (m[k * w + c] != 0.0) m[r * w + c] -= f * m[k * w + c];
+            phasor *row = m + r * w;
+            if (row[k] == 0.0) continue;
+            phasor f = row[k] / pivot[k];
+            for (i4 i = 0; i < n_filled; i++) row[filled[i]] -= f * pivot[filled[i]];
         }
     }
     for (i4 k = n - 1; k >= 0; k--) {
@@ -655,6 +680,52 @@ static int one_by_one(Board *b, i4 n_queue, double s, i4 *turn, i4 *n_waiting, i
     return DONE;
 }
 
+/* How many bits of `all` are set below the lowest one of `some`. */
+static inline i4 below_bit(u8 all, u8 some) {
+    u8 x = all & ((some & -some) - 1);
+    x -= x >> 1 & 0x5555555555555555u;
+    x = (x & 0x3333333333333333u) + (x >> 2 & 0x3333333333333333u);
+    x = (x + (x >> 4)) & 0x0F0F0F0F0F0F0F0Fu;
+    return (i4)(x * 0x0101010101010101u >> 56);
+}
+
+static inline int before(const Change *one, const Change *other) {
+    return one->s < other->s || (one->s == other->s && one->turn < other->turn);
+}
+
+/* Moves of the right wiring in a step: of slots that those at work write, into `base`; changes of slots that they only
+ * read, into the agenda, in the order of moments. How many moves. */
+static i4 hears(Board *b, i4 step, i4 *n_agenda) {
+    const u8 *moving = b->moving + b->list_of[step] * b->slot_words;
+    const i4 *move_at = b->move_at + b->list_of[step] * b->slot_words;
+    const i4 *at = b->list_at + b->list_of[step];
+    i4 *base = b->base, *heard = b->moved, n_base = 0, n_heard = 0, n = 0;
+    if (at[1] - at[0] < MANY)
+        for (i4 k = at[0]; k < at[1]; k++) {
+            i4 m = b->moves_in[k], role = b->role[b->slots_in[k]];
+            base[n_base] = heard[n_heard] = m;
+            n_base += role >> 1;
+            n_heard += role == 1;
+        }
+    else
+        for (i8 w = 0; w < b->slot_words; w++) {
+            const i4 *first = b->moves_in + move_at[w];
+            u8 all = moving[w], written = all & b->written_bits[w], read = all & b->heard_bits[w] & ~written;
+            for (; written; written &= written - 1) base[n_base++] = first[below_bit(all, written)];
+            for (; read; read &= read - 1) heard[n_heard++] = first[below_bit(all, read)];
+        }
+    for (i4 i = 0; i < n_heard; i++) {
+        const Move *m = b->moves + heard[i];
+        for (i4 c = m->at; c < m->at + m->n; c++) {
+            i4 j = n++;
+            for (; j && before(b->changes + c, b->changes + b->agenda[j - 1]); j--) b->agenda[j] = b->agenda[j - 1];
+            b->agenda[j] = c;
+        }
+    }
+    *n_agenda = n;
+    return n_base;
+}
+
 /* One step taken by those at work, everything they read and write being as it was before. */
 static int take(Board *b, i4 step, int forced) {
     i4 *now = b->now;
@@ -671,12 +742,7 @@ static int take(Board *b, i4 step, int forced) {
             }
         }
     } else {
-        for (i4 e = b->event_at[step]; e < b->event_at[step + 1]; e++) {
-            flag role = b->role[b->event_slot[e]];
-            if (__builtin_expect(!role, 1)) continue;
-            if (role & 2) b->base[n_base++] = e;
-            else b->agenda[n_agenda++] = e;
-        }
+        n_base = hears(b, step, &n_agenda);
     }
     b->n_base = n_base;
     b->n_agenda = n_agenda;
@@ -871,12 +937,21 @@ static int take(Board *b, i4 step, int forced) {
 /* those at work ------------------------------------------------------------------------------------------------ */
 
 /* Value of a slot after a step on the right wiring. */
-static inline i4 right(const Board *b, i8 step, i4 slot) { return b->row[step * b->n_slots + slot]; }
+static inline i4 right(const Board *b, i8 step, i4 slot) {
+    return b->right_value[b->right_rows[b->row_at[step] * b->n_columns + b->column_at[slot]]];
+}
 
 static void home(Board *b) {
     for (i8 i = 0; i < b->at_work; i++) b->works[b->working[i]] = 0;
     for (i8 i = 0; i < b->n_heard; i++) b->role[b->heard[i]] = 0;
+    memset(b->heard_bits, 0, 8 * (size_t)b->slot_words);
+    memset(b->written_bits, 0, 8 * (size_t)b->slot_words);
     b->at_work = b->n_written = b->n_heard = 0;
+}
+
+static inline void hear(Board *b, i4 slot) {
+    b->heard[b->n_heard++] = slot;
+    b->heard_bits[slot >> 6] |= (u8)1 << (slot & 63);
 }
 
 /* A unit comes to work; it stands as on the right wiring does. */
@@ -888,14 +963,15 @@ static void join(Board *b, i4 unit, i8 above) {
     for (i4 o = 0; o < b->out_n[unit]; o++) {
         i4 s = outs[o];
         if (b->role[s] & 2) continue;
-        if (!b->role[s]) b->heard[b->n_heard++] = s;
+        if (!b->role[s]) hear(b, s);
         b->role[s] |= 2;
+        b->written_bits[s >> 6] |= (u8)1 << (s & 63);
         b->written[b->n_written++] = s;
         b->before[s] = right(b, above, s);
     }
     for (i4 i = 0; i < b->in_n[unit]; i++) {
         i4 s = ins[i];
-        if (!b->role[s]) b->heard[b->n_heard++] = s;
+        if (!b->role[s]) hear(b, s);
         b->role[s] |= 1;
     }
 }
@@ -921,42 +997,42 @@ static i4 follow(Board *b, i4 slot, i8 above) {
                 if (b->ever[b->readers[r]] && may_join(b, b->readers[r])) join(b, b->readers[r], above);
         }
     }
+    if (b->at_work == start) b->followed[slot] = b->set_now;
     return (i4)(b->at_work - start);
 }
 
 /* Who does otherwise in a step than on the right wiring: its readers come to work; how many did. */
 static i4 compare(Board *b, i8 above) {
     u8 *mine = b->mine, *theirs = b->theirs;
-    i4 n = 0, joined = 0, other = 0;
+    i4 *moved = b->moved, n = 0, joined = 0, other = 0;
+    /* without branches that nobody could foresee */
     for (i8 e = 0; e < b->n_events; e++) {
         i4 s = b->did[e].slot;
-        if (!mine[s] && !theirs[s]) b->moved[n++] = s;
+        moved[n] = s;
+        n += !mine[s];
         mine[s] = mixed(mine[s], b->did[e].mark) | 1;
     }
     for (i8 i = 0; i < b->n_base; i++) {
-        i4 s = b->changes[b->base[i]].slot;
-        if (!mine[s] && !theirs[s]) b->moved[n++] = s;
-        theirs[s] = mixed(theirs[s], b->changes[b->base[i]].mark) | 1;
+        const Move *m = b->moves + b->base[i];
+        moved[n] = m->slot;
+        n += !mine[m->slot];
+        theirs[m->slot] = m->mark;
     }
     for (i4 i = 0; i < n; i++) {
-        i4 s = b->moved[i];
-        int same = mine[s] == theirs[s];
+        i4 s = moved[i];
+        int differs = mine[s] != theirs[s];
         mine[s] = theirs[s] = 0;
-        if (same) continue;
-        b->moved[other++] = s;
-        joined += follow(b, s, above);
+        moved[other] = s;
+        other += differs;
     }
+    for (i4 i = 0; i < other; i++)
+        if (b->followed[moved[i]] != b->set_now) joined += follow(b, moved[i], above);
     b->n_moved = other;
     return joined;
 }
 
 static inline void write_down(Board *b, i4 step, i4 slot, double s, i4 turn, i4 value) {
-    i8 n = b->n_out++;
-    b->out_step[n] = step;
-    b->out_slot[n] = slot;
-    b->out_s[n] = s;
-    b->out_turn[n] = turn;
-    b->out_value[n] = value;
+    b->out[b->n_out++] = (Told){s, step, slot, turn, value};
 }
 
 /* Write down what watched slots did otherwise in a step: that they did, and then what. */
@@ -1006,7 +1082,7 @@ static void stand(Board *b, i8 above) {
 /* What the last step has moved is to be put back before the next one beside it. */
 static void moved_on(Board *b) {
     for (i8 e = 0; e < b->n_events; e++) b->changed[b->n_changed++] = b->did[e].slot;
-    for (i8 i = 0; i < b->n_agenda; i++) b->changed[b->n_changed++] = b->event_slot[b->agenda[i]];
+    for (i8 i = 0; i < b->n_agenda; i++) b->changed[b->n_changed++] = b->changes[b->agenda[i]].slot;
 }
 
 /* The mark of how all that is heard stands now. */
@@ -1178,19 +1254,14 @@ int walked(Board *b) {
 /* The right wiring walked, every unit at work: rows are filled, and all changes written out. */
 int walked_first(Board *b) {
     for (i8 step = 0; step < b->n_steps; step++) {
-        for (i4 s = 0; s < b->n_slots; s++) b->now[s] = right(b, b->parent[step], s);
+        memcpy(b->now, b->row + b->parent[step] * b->n_slots, 4 * (size_t)b->n_slots);
         int reason = take(b, (i4)step, 0);
         if (reason) return reason;
-        i8 n = b->n_out;
-        if (n + b->n_events > b->out_most) return FULL;
-        for (i8 e = 0; e < b->n_events; e++, n++) {
-            b->out_step[n] = (i4)step;
-            b->out_slot[n] = b->step[e].slot;
-            b->out_s[n] = b->step[e].s;
-            b->out_turn[n] = b->step[e].turn;
-            b->out_value[n] = b->step[e].value;
+        if (b->n_out + b->n_events > b->out_most) return FULL;
+        for (i8 e = 0; e < b->n_events; e++) {
+            const Change *c = b->step + e;
+            write_down(b, (i4)step, c->slot, c->s, c->turn, c->value);
         }
-        b->n_out = n;
         for (i8 j = 0; j < b->n_written; j++)
             b->row[step * b->n_slots + b->written[j]] = b->now[b->written[j]];
     }
@@ -1204,11 +1275,60 @@ void all_to_work(Board *b) {
         if (b->kind[u] != GONE && (b->kind[u] != SUM || b->sums)) join(b, u, b->n_steps);
 }
 
-/* The changes of the right wiring side by side. */
-void lay_changes(Board *b, i8 n) {
-    for (i8 e = 0; e < n; e++) {
-        i4 slot = b->event_slot[e], turn = b->event_turn[e], value = b->event_value[e];
-        b->changes[e] = (Change){b->event_s[e], change_mark(slot, b->event_s[e], turn, value), slot, turn, value, 0};
+/* Number of the move that some changes of the right wiring make up. */
+static i4 move_of(Board *b, const i4 *events, i4 n, i4 *n_moves, i4 *n_changes) {
+    i4 slot = b->event_slot[events[0]];
+    Change *mine = b->changes + *n_changes;
+    u8 mark = 0, mask = (u8)b->known_size - 1;
+    for (i4 i = 0; i < n; i++) {
+        i4 e = events[i], turn = b->event_turn[e], value = b->event_value[e];
+        mine[i] = (Change){b->event_s[e], change_mark(slot, b->event_s[e], turn, value), slot, turn, value, 0};
+        mark = mixed(mark, mine[i].mark) | 1;
+    }
+    u8 p = mark & mask;
+    for (; b->known_moves[p] >= 0; p = (p + 1) & mask) {
+        const Move *m = b->moves + b->known_moves[p];
+        if (m->mark == mark && m->n == n && !memcmp(b->changes + m->at, mine, sizeof(Change) * (size_t)n))
+            return b->known_moves[p];
+    }
+    b->known_moves[p] = *n_moves;
+    b->moves[*n_moves] = (Move){mark, slot, *n_changes, n, 0};
+    *n_changes += n;
+    return (*n_moves)++;
+}
+
+/* Lay out what moves on the right wiring in each step. */
+void lay_moves(Board *b) {
+    i4 n_moves = 0, n_changes = 0, n_lists = 0, used = 0, k = 0;
+    u8 mask = (u8)b->known_size - 1;
+    for (i4 step = 0; step < b->n_steps; step++) {
+        i4 *list = b->moves_in + used, n = 0;
+        u8 mark = 0;
+        while (k < b->event_at[step + 1]) {
+            i4 first = k, slot = b->event_slot[b->by_slot[k]];
+            while (k < b->event_at[step + 1] && b->event_slot[b->by_slot[k]] == slot) k++;
+            b->slots_in[used + n] = slot;
+            list[n] = move_of(b, b->by_slot + first, k - first, &n_moves, &n_changes);
+            mark = mixed(mark, (u8)list[n++]);
+        }
+        u8 p = mark & mask;
+        for (; b->known_lists[p] >= 0; p = (p + 1) & mask) {
+            const i4 *at = b->list_at + b->known_lists[p];
+            if (at[1] - at[0] == n && !memcmp(b->moves_in + at[0], list, 4 * (size_t)n)) break;
+        }
+        if (b->known_lists[p] < 0) {
+            u8 *moving = b->moving + n_lists * b->slot_words;
+            i4 *move_at = b->move_at + n_lists * b->slot_words;
+            i4 i = 0;
+            for (i8 w = 0; w < b->slot_words; w++) {
+                move_at[w] = used + i;
+                for (moving[w] = 0; i < n && b->moves[list[i]].slot >> 6 == w; i++)
+                    moving[w] |= (u8)1 << (b->moves[list[i]].slot & 63);
+            }
+            b->known_lists[p] = n_lists++;
+            b->list_at[n_lists] = used += n;
+        }
+        b->list_of[step] = b->known_lists[p];
     }
 }
 
@@ -1229,13 +1349,14 @@ void set_bits(Board *b) {
 i4 told(Board *b) {
     i4 n = 0;
     for (i8 e = 0; e < b->n_out; e++) {
-        i4 s = b->out_slot[e];
+        const Told *t = b->out + e;
+        i4 s = t->slot;
         if (!b->mine[s]) {
             b->mine[s] = 1;
             b->told_slot[n++] = s;
         }
-        u8 h = mixed(mixed((u8)b->out_step[e], (u8)(b->out_s[e] * 1e6)), (u8)b->out_turn[e]);
-        b->mine[s] = mixed(b->mine[s], mixed(h, (u8)b->out_value[e])) | 1;
+        u8 h = mixed(mixed((u8)t->step, (u8)(t->s * 1e6)), (u8)t->turn);
+        b->mine[s] = mixed(b->mine[s], mixed(h, (u8)t->value)) | 1;
     }
     for (i4 i = 0; i < n; i++) {
         b->told_mark[i] = b->mine[b->told_slot[i]];
@@ -1244,16 +1365,19 @@ i4 told(Board *b) {
     return n;
 }
 
-/* Value of a slot after each step, by what the last walk has told of it. */
-void column_of(Board *b, i4 slot) {
-    i4 *column = b->column;
+/* Value of a slot after each step, by what the last walk has told of it; that side by side, and how much it is. */
+i4 column_of(Board *b, i4 slot) {
+    i8 *column = b->column;
     const i4 none = -1, as_before = -2;
+    i4 n = 0;
     const u8 *bits = b->bits + slot * b->words;
     i4 dark = right(b, b->n_steps, slot);
     for (i8 p = 0; p < b->n_steps; p++) column[p] = none;
     for (i8 e = 0; e < b->n_out; e++) {
-        if (b->out_slot[e] != slot) continue;
-        i4 step = b->out_step[e], value = b->out_value[e] < 0 ? as_before : b->out_value[e];
+        const Told *t = b->out + e;
+        if (t->slot != slot) continue;
+        b->told_of[n++] = *t;
+        i4 step = t->step, value = t->value < 0 ? as_before : t->value;
         if (step < b->n_steps) column[step] = value;
         else if (value >= 0) dark = value;
     }
@@ -1263,6 +1387,7 @@ void column_of(Board *b, i4 slot) {
         int moves = column[p] == none && (bits[p >> 6] >> (p & 63) & 1);
         column[p] = moves ? right(b, p, slot) : above < b->n_steps ? column[above] : dark;
     }
+    return n;
 }
 
 /* Put a unit in the place of another, which is kept; 0 when there is no room. */
