@@ -6,7 +6,7 @@ This is the plain way, a machine for every change: exact, and the measure for an
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
 from typing import Any
 
@@ -23,6 +23,7 @@ from galleyproof.design.model import Conductor, Design, Device, TerminalId
 from galleyproof.job.model import Job
 from galleyproof.library.model import DeviceType
 from galleyproof.proof.model import Step
+from galleyproof.proof.settled import Settled
 
 FULL_SPEED = 0.9
 """From here a person takes a fan to be at full speed (common practice). [ratio]"""
@@ -55,6 +56,7 @@ class Standing:
         self._states: dict[int, State] = {}
         self._dead: dict[tuple[Island, Key, str], DeadIsland] = {}
         self._clusters: dict[tuple[Island, Key, int], frozenset[int]] = {}
+        self.settled: Settled | None = None
         self.supplies = frozenset(s.slot for s in (*machine.network.sources, *machine.network.stiff) if s.slot)
 
     @property
@@ -137,6 +139,24 @@ class Standing:
         if meter_ohm < LOW_IMPEDANCE and abs(shown) > LEAST_LOADED_V:
             # a low-impedance meter loads what it reads; reactances in its way are left out
             shown *= meter_ohm / (meter_ohm + min(self._between(step, a, b), MOST_OHM))
+        return shown
+
+    def volts_in(
+        self, steps: Iterable[int], red: TerminalId, black: TerminalId, form: str, meter_ohm: float
+    ) -> dict[int, float]:
+        """What a voltmeter shows after each of some steps. [V]."""
+        nodes = [self.node(t) for t in (red, black)]
+        isles = [self.island_of(n) for n in nodes]
+        shown: dict[int, float] = {}
+        known: dict[tuple[int, ...], float] = {}
+        for step in steps:
+            # where both stand on islands, and neither hangs on nothing, these alone tell
+            solved = [self.solution(step, k) for k in isles if k is not None]
+            alone = None not in solved and len(solved) == 2 and not any(self.floats(step, n) for n in nodes)
+            name = tuple([id(s) for s in solved]) if alone else (step,)
+            if name not in known:
+                known[name] = self.volts(step, red, black, form, meter_ohm)
+            shown[step] = known[name]
         return shown
 
     def ohms(self, step: int, red: TerminalId, black: TerminalId) -> float:
@@ -253,7 +273,9 @@ class Standing:
         key = tuple([0.0 if s in self.supplies else v for s, v in zip(island.key_slots, key, strict=True)])
         found = self._dead.get((island, key, without))
         if found is None:
-            found = self._dead[island, key, without] = DeadIsland(island, key, without)
+            quick = self.settled is not None and self.settled.holds(island)
+            made = self.settled.dead if quick and self.settled is not None else DeadIsland
+            found = self._dead[island, key, without] = made(island, key, without)
         return found
 
     def _ghost(self, step: int, loose: int, other: int, meter_ohm: float) -> float:

@@ -13,10 +13,12 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from galleyproof.checkout.bench import LEAST_LOADED_V, LOW_IMPEDANCE, MOST_OHM, Standing
+from galleyproof.checkout.bench import LEAST_LOADED_V, LOW_IMPEDANCE, MOST_OHM, Key, Standing
+from galleyproof.checkout.model import LEAST_DIFFERENCE
 from galleyproof.circuit.dead import DeadIsland
 from galleyproof.circuit.island import Island, Solution
 from galleyproof.circuit.meter import OPEN_OHM
+from galleyproof.proof.settled import Settled
 
 Numbers = NDArray[np.float64]
 Places = NDArray[np.int64]
@@ -137,21 +139,35 @@ def standpoint(leads: LeadSet, indices: Sequence[int], there: Standing) -> Stand
 
 
 class Potentials:
-    """Solutions as arrays, each turned into one once."""
+    """Islands as they stand, each state worked out once.
 
-    def __init__(self) -> None:
-        self._known: dict[int, Potential] = {}
+    Args:
+        settled: What solves them; None leaves it to the islands themselves.
+    """
 
-    def of(self, solution: Solution) -> Potential:
-        """The solution, AC and DC potentials, and what floats."""
-        found = self._known.get(id(solution))
+    def __init__(self, settled: Settled | None = None) -> None:
+        self._settled = settled
+        self._known: dict[tuple[Island, Key], Potential] = {}
+
+    def of(self, island: Island, key: Key) -> Potential:
+        """The solution, AC and DC potentials, and what floats.
+
+        Raises:
+            CircuitError: Two stiff buses of different potential are joined without any resistance.
+        """
+        found = self._known.get((island, key))
         if found is None:
-            found = self._known[id(solution)] = (
-                solution,
-                np.array(solution.volts_ac, dtype=np.complex128),
-                np.array(solution.volts_dc, dtype=np.float64),
-                np.array(solution.floating, dtype=np.bool_),
-            )
+            if self._settled is not None and self._settled.holds(island):
+                found = self._settled.stands(island, key)
+            else:
+                solution = island.solve(key)
+                found = (
+                    solution,
+                    np.array(solution.volts_ac, dtype=np.complex128),
+                    np.array(solution.volts_dc, dtype=np.float64),
+                    np.array(solution.floating, dtype=np.bool_),
+                )
+            self._known[island, key] = found
         return found
 
 
@@ -214,7 +230,7 @@ def volts_read(
 
 def differing(base: Numbers, now: Numbers) -> NDArray[np.bool_]:
     """Where readings differ, rounding aside; what is not a number differs from nothing."""
-    return np.abs(base - now) > 1e-6 * np.maximum(np.abs(base), np.abs(now)) + 1e-9
+    return np.abs(base - now) > 1e-6 * np.maximum(np.abs(base), np.abs(now)) + LEAST_DIFFERENCE
 
 
 def unpacked(value: float) -> float:

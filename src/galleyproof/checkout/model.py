@@ -14,6 +14,10 @@ from galleyproof.proof.model import Step
 Reading: TypeAlias = float | str
 """Volts, amperes, hertz, ohms (infinity: open), degrees Fahrenheit on the display, or what a person sees, in words."""
 
+LEAST_DIFFERENCE = 1e-6
+"""Readings no further apart are one: no meter shows a millionth of a volt, of an ampere or of an ohm; what is left of
+two large values that cancel each other is rounding. [V], [A], [ohm]"""
+
 
 class Stage(StrEnum):
     """The order in which a panel is brought to life; each stage has its cautions."""

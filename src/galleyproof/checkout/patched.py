@@ -22,10 +22,25 @@ from galleyproof.proof.ways import RIGHT
 
 
 class QuickStanding(Standing):
-    """The installation with a slip that is a patch: the right one but for what goes another way."""
+    """The installation with a slip that is a patch: the right one but for what goes another way.
+
+    Args:
+        right: The right wiring.
+        patch: What the slip puts in place.
+        over: Slots that go another way, and which.
+        timeline: Values of slots over the script.
+        change: The slip.
+        known: How the islands of the right wiring stand, shared by all slips.
+    """
 
     def __init__(
-        self, right: Standing, patch: Patch, over: Mapping[int, int], timeline: Timeline, change: Change
+        self,
+        right: Standing,
+        patch: Patch,
+        over: Mapping[int, int],
+        timeline: Timeline,
+        change: Change,
+        known: Potentials,
     ) -> None:
         self._design = right.design
         self.machine = right.machine
@@ -41,7 +56,8 @@ class QuickStanding(Standing):
         self.first = patch.islands[0] if patch.islands else -1
         self._own = frozenset(patch.island.nodes) if patch.island is not None else frozenset[int]()
         self._parts: dict[int, Parted] = {}
-        self._mine = Potentials()
+        self.settled = right.settled
+        self._known, self._mine = known, Potentials(right.settled)
         self.felt: set[int | None] = set()
 
     @cached_property
@@ -96,17 +112,11 @@ class QuickStanding(Standing):
 
     def solution(self, step: int, k: int) -> Solution | None:
         """How an island stands after a step."""
-        return self.island(k).solve(self.key(step, k))
+        return self.potentials(self.island(k), self.key(step, k))[0]
 
-    def potentials(self, island: Island, key: Key, known: Potentials) -> Potential:
-        """An island's solution as arrays.
-
-        Args:
-            island: The island.
-            key: Values of its key slots.
-            known: Where those of the right wiring's islands are kept.
-        """
-        return (self._mine if island is self._patch.island else known).of(island.solve(key))
+    def potentials(self, island: Island, key: Key) -> Potential:
+        """How an island stands, by the values of its key slots."""
+        return (self._mine if island is self._patch.island else self._known).of(island, key)
 
     def dead_with(self, island: Island, key: Key, without: str = "") -> DeadIsland:
         """An island with its sources dead, by the values of its key slots."""

@@ -210,11 +210,10 @@ class Makers:
         kind: Kind = "volts AC" if form == "ac" else "volts DC"
         ohm = LOW_IMPEDANCE_OHM if form == "ac" else VOLTMETER_OHM
         before: dict[str, float] = {}
-        for prep in self.preps.values():
-            if prep.stage is Stage.DEAD:
-                continue
-            shown = self.right.volts(prep.step, red, black, form, ohm)
-            before[prep.key] = shown
+        preps = [p for p in self.preps.values() if p.stage is not Stage.DEAD]
+        volts = self.right.volts_in((p.step for p in preps), red, black, form, ohm)
+        for prep in preps:
+            shown = before[prep.key] = volts[prep.step]
             first = prep.key in ("control", "line", "cooking")
             known = before.get(prep.after)
             if not first and known is not None and abs(known - shown) <= 0.05 * abs(shown) + 0.05:

@@ -101,7 +101,8 @@ class QuickBench:
         self._step_of_probe = [step_of[p.preparation] for p in checkout.probes]
         self.plain = 0
         self._bit: dict[tuple[int, int], int] = {}
-        self._potentials = Potentials()
+        self.right.settled = self.trials.settled()
+        self._potentials = Potentials(self.right.settled)
         self._looks: dict[int, list[int]] = {}
         self._drives: dict[str, list[int]] = {}
         self._pulses: list[int] = []
@@ -204,7 +205,7 @@ class QuickBench:
                 read[i] = seen(self.checkout.probes[i].slot, self._timeline.right(slot_at)[self._step_of_probe[i]])
         rest = [i for probes in self._drives.values() for i in probes]
         rest += [i for probes in self._lifted.values() for i in probes]
-        there = QuickStanding(self.right, Patch(), {}, self._timeline, Change())
+        there = QuickStanding(self.right, Patch(), {}, self._timeline, Change(), self._potentials)
         for n, leads in enumerate(self.sets):
             at = standpoint(leads, leads.islands, self.right)
             self._points.append(at)
@@ -235,7 +236,7 @@ class QuickBench:
         return Ground(
             there.island,
             there.parted,
-            lambda island, key: there.potentials(island, key, self._potentials),
+            there.potentials,
             there.dead_with,
             there.node_volts,
         )
@@ -284,10 +285,10 @@ class QuickBench:
         kept = self._same.get((id(tried), refitted))
         if kept is not None and kept[0] is tried:
             alike = kept[1]
-            there = QuickStanding(self.right, patch, alike.over, self._timeline, change)
+            there = QuickStanding(self.right, patch, alike.over, self._timeline, change, self._potentials)
         else:
             over = {s: way for s, way in tried.over.items() if self._timeline.moved(s, way)}
-            there = QuickStanding(self.right, patch, over, self._timeline, change)
+            there = QuickStanding(self.right, patch, over, self._timeline, change, self._potentials)
             alike = self._alike(patch, there, over, refitted)
             self._same[id(tried), refitted] = (tried, alike)
         found = dict(alike.found)
@@ -467,7 +468,7 @@ class QuickBench:
         here = list(zip(at.islands, keys, strict=False))
         if leads.dead:
             return ohms_read(at, [there.dead_with(island, key) for island, key in here]), None
-        solved = [there.potentials(island, key, self._potentials) for island, key in here]
+        solved = [there.potentials(island, key) for island, key in here]
         fixed = [there.node_volts(step, node) for node in at.fixed]
         shown, ghost = volts_read(
             leads, at, solved, fixed, lambda: [there.dead_with(island, key) for island, key in here]

@@ -14,7 +14,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from galleyproof.checkout.model import Checkout, Expectation, Reading
+from galleyproof.checkout.model import LEAST_DIFFERENCE, Checkout, Expectation, Reading
 from galleyproof.checkout.probes import expectation
 
 WORD, WORD_APART = -1e200, 1e190
@@ -215,4 +215,4 @@ def same(a: Reading, b: Reading) -> bool:
         return a == b
     if math.isinf(a) or math.isinf(b):
         return a == b
-    return abs(a - b) <= 1e-6 * max(abs(a), abs(b)) + 1e-9
+    return abs(a - b) <= 1e-6 * max(abs(a), abs(b)) + LEAST_DIFFERENCE

@@ -61,18 +61,12 @@ class DeadIsland:
             a, b = of[local[source.a]], of[local[source.b]]
             if a != b:
                 edges.append((a, b, 1.0 / source.ohm))
-        self._island = island
-        self._roots = [*roots, free]
-        self._root: Places = np.array(self._roots, dtype=np.int64)
-        self._groups, grounded = _groups(free, edges)
-        self._group: Places = np.array(self._groups, dtype=np.int64)
-        self._on_earth = grounded
-        self._grounded = np.zeros(free + 1, dtype=np.bool_)
-        self._grounded[list(grounded)] = True
+        groups, grounded = _groups(free, edges)
+        on_earth = np.zeros(free + 1, dtype=np.bool_)
+        on_earth[list(grounded)] = True
         # a part that hangs on nothing gets one node tied, for only differences mean anything there
-        groups = self._groups
         kept = [n for n in sorted(set(roots)) if n != free and (n != groups[n] or n in grounded)]
-        self._inverse = np.zeros((free + 1, free + 1))
+        inverse = np.zeros((free + 1, free + 1))
         if kept:
             place = dict(zip(kept, range(len(kept)), strict=True))
             m = len(kept)
@@ -88,7 +82,27 @@ class DeadIsland:
                     flat[j * m + j] += g
             found = np.linalg.inv(np.array(flat).reshape(m, m))
             rows = np.array(kept)
-            self._inverse[rows[:, None], rows] = found
+            inverse[rows[:, None], rows] = found
+        self._take(island, np.array([*roots, free]), np.array(groups), on_earth, inverse)
+
+    @classmethod
+    def of(cls, island: Island, root: Any, group: Any, grounded: Any, inverse: Any) -> DeadIsland:
+        """One that has been worked out elsewhere.
+
+        Args:
+            island: The island.
+            root: For each place, the earth's the last, the place that stands for it.
+            group: For each place the connected part it is in.
+            grounded: Whether such a part hangs on the earth.
+            inverse: Place by place, of the conductances with one node of each part that does not tied. [ohm]
+        """
+        made = object.__new__(cls)
+        made._take(island, root, group, grounded, inverse)
+        return made
+
+    def _take(self, island: Island, root: Any, group: Any, grounded: Any, inverse: Any) -> None:
+        self._island, self._root, self._group = island, root, group
+        self._grounded, self._inverse = grounded, inverse
 
     def places(self, nodes: Sequence[int]) -> Places:
         """Places of nodes for ``between``; a bus of fixed potential, or -1, stands for the earth."""
@@ -121,13 +135,13 @@ class DeadIsland:
             b: The other.
         """
         free, local = len(self._island.nodes), self._island.place
-        ra, rb = (self._roots[min(local.get(n, free), free)] for n in (a, b))
+        ra, rb = (int(self._root[min(local.get(n, free), free)]) for n in (a, b))
         if ra == rb:
             return 0.0
-        inverse, group = self._inverse, self._groups
+        inverse, group = self._inverse, self._group
         if group[ra] == group[rb] and free not in (ra, rb):
             return float(inverse[ra, ra] + inverse[rb, rb] - 2.0 * inverse[ra, rb])
-        if any(r != free and group[r] not in self._on_earth for r in (ra, rb)):
+        if any(r != free and not self._grounded[group[r]] for r in (ra, rb)):
             return math.inf
         return float(inverse[ra, ra] + inverse[rb, rb])
 

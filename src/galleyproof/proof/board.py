@@ -211,7 +211,7 @@ class Board:
         nodes = self.most_nodes = LEAST_NODES + 3 * max((len(i.place) for i in islands), default=0)
         most = max((len(i.branches) + len(i.sources) + len(i.readings) for i in islands), default=0)
         parts = self.most_parts = LEAST_PARTS + 3 * most
-        for name in ("parent_of", "root_of", "group", "spot", "fixed", "held", "live", "seen"):
+        for name in ("parent_of", "root_of", "group", "spot", "fixed", "held", "live", "seen", "loose_ac", "loose_dc"):
             arrays.lay(name, nodes)
         for name in ("held_ac", "held_dc", "ac", "dc"):
             arrays.lay(name, nodes)
@@ -319,6 +319,7 @@ class Board:
         # an answer, and what a unit reads, are at most all slots
         arrays.lay("key", 2 * slots + 1)
         arrays.lay("given", 2 * slots)
+        arrays.lay("values", 2 * slots)
         # any odd numbers do, as long as they are the same in every run
         salt = np.random.default_rng(1).integers(0, 1 << 63, slots, np.uint64)
         arrays.give("salt", 2 * salt + np.uint64(1))

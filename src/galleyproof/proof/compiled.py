@@ -116,6 +116,8 @@ def library() -> Any:
     found.asked_at.argtypes = [pointer, i32, pointer]
     found.asked_at.restype = ctypes.c_int64
     found.put.argtypes = [pointer, i32, i32, i32, i32, pointer, i32, pointer]
+    found.stands.argtypes = [pointer] * 7
+    found.dead_ways.argtypes = [pointer] * 4 + [i32] + [pointer] * 4
     for name in ("walked", "walked_first", "all_to_work", "lay_moves", "set_bits", "take_away", "sums_count", "told"):
         getattr(found, name).argtypes = [pointer]
     return found

@@ -31,25 +31,16 @@ def looks_of(machine: Machine) -> dict[int, Look]:
     return {s: look for s, look in looks.items() if s not in exact}
 
 
-def packed(
-    island: Island, drawn: Sequence[int], slot: Mapping[str, int], looks: Mapping[int, Look]
-) -> tuple[list[int], list[float]]:
-    """An island as ``solved`` in walk.c reads it.
-
-    Args:
-        island: The island.
-        drawn: Places among its fixed nodes whose DC current is told; -1 for one that it does not touch.
-        slot: Number of each slot.
-        looks: How readings are looked at.
+def parts_of(island: Island) -> tuple[list[int], list[float]]:
+    """An island without its readings, as ``isle_of`` in walk.c reads it.
 
     Returns:
-        Whole numbers: counts, then links, fixed nodes, branches, sources, readings, drawn; and their quantities.
+        Whole numbers: counts, then links, fixed nodes, branches, sources; and their quantities.
     """
     local = island.place
     key = {s: i for i, s in enumerate(island.key_slots)}
-    parts = (island.nodes, island.fixed_nodes, island.links, island.branches, island.sources, island.readings, drawn)
-    motors = _motors(island, slot, looks)
-    ints = [*(len(part) for part in parts), len(motors)]
+    parts = (island.nodes, island.fixed_nodes, island.links, island.branches, island.sources)
+    ints = [*(len(part) for part in parts), 0, 0, 0]
     floats: list[float] = []
     for link in island.links:
         ints += (local[link.a], local[link.b], key[link.slot])
@@ -66,6 +57,27 @@ def packed(
     for s in island.sources:
         ints += (local[s.a], local[s.b], key[s.slot])
         floats += (s.v_ac.real, s.v_ac.imag, s.v_dc, s.ohm)
+    return ints, floats
+
+
+def packed(
+    island: Island, drawn: Sequence[int], slot: Mapping[str, int], looks: Mapping[int, Look]
+) -> tuple[list[int], list[float]]:
+    """An island as ``solved`` in walk.c reads it.
+
+    Args:
+        island: The island.
+        drawn: Places among its fixed nodes whose DC current is told; -1 for one that it does not touch.
+        slot: Number of each slot.
+        looks: How readings are looked at.
+
+    Returns:
+        Whole numbers: counts, then links, fixed nodes, branches, sources, readings, drawn; and their quantities.
+    """
+    local = island.place
+    motors = _motors(island, slot, looks)
+    ints, floats = parts_of(island)
+    ints[5:8] = len(island.readings), len(drawn), len(motors)
     branch_at: dict[str, int] = {}
     source_at: dict[str, int] = {}
     if any(r.of != "volts" for r in island.readings):

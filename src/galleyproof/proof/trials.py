@@ -23,6 +23,7 @@ from galleyproof.proof.known import Known
 from galleyproof.proof.model import Step
 from galleyproof.proof.patch import NeedsPlainWayError, Patcher
 from galleyproof.proof.placing import Placing
+from galleyproof.proof.settled import Settled
 from galleyproof.proof.slips.model import Change, apply
 from galleyproof.proof.ways import RIGHT, Coded, Ways, right_ways, seen_in, walked_ways
 
@@ -93,6 +94,10 @@ class Trials:
             return Board(self.machine, self.steps, self.watched, self._walk)
         except NeedsPlainWayError:
             return None
+
+    def settled(self) -> Settled | None:
+        """What solves islands at rest by the compiled walk, where it is there."""
+        return Settled(self._board, self._walk) if self._board is not None else None
 
     def over(self, change: Change) -> Tried:
         """What comes of a slip, by what it changes.

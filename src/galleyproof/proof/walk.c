@@ -115,9 +115,9 @@ typedef struct {
     double *largest, *own;
     /* solving */
     i4 *parent_of, *root_of, *group, *spot, *end_a, *end_b, *dc_a, *dc_b, *from_, *to;
-    flag *fixed, *held, *live, *seen;
+    flag *fixed, *held, *live, *seen, *loose_ac, *loose_dc;
     phasor *held_ac, *held_dc, *ac, *dc, *y_ac, *y_dc, *j_ac, *j_dc, *matrix, *read_ac;
-    double *read_dc;
+    double *read_dc, *values;
 } Board;
 
 /* numbers ------------------------------------------------------------------------------------------------------ */
@@ -199,9 +199,9 @@ static inline double square(phasor v) { return creal(v) * creal(v) + cimag(v) * 
 
 static inline double steady(double x) { return floor(x * 1e9 + 0.5) / 1e9; }
 
-/* Nodal analysis; see circuit/island.py. */
+/* Nodal analysis; see circuit/island.py. What hangs on nothing is told where anyone asks. */
 static void nodal(Board *b, i4 total, i4 n_e, const i4 *ea, const i4 *eb, const phasor *y, i4 n_j, const phasor *j,
-                  const phasor *held_v, phasor *volts) {
+                  const phasor *held_v, phasor *volts, flag *floats) {
     i4 *parent = b->group, *place = b->spot, *at_root = b->root_of;
     flag *fixed = b->fixed, *held = b->held, *live = b->live, *seen = b->seen;
     for (i4 i = 0; i < total; i++) {
@@ -209,6 +209,7 @@ static void nodal(Board *b, i4 total, i4 n_e, const i4 *ea, const i4 *eb, const 
         held[i] = live[i] = seen[i] = 0;
         place[i] = -1;
         volts[i] = 0.0;
+        if (floats) floats[i] = 0;
     }
     for (i4 k = 0; k < n_e; k++) {
         if (fixed[ea[k]] || fixed[eb[k]]) continue;
@@ -234,6 +235,7 @@ static void nodal(Board *b, i4 total, i4 n_e, const i4 *ea, const i4 *eb, const 
             continue;
         }
         i4 g = root(parent, i);
+        if (floats) floats[i] = !held[g];
         if (!live[g]) continue;
         if (!held[g] && !seen[g]) { /* the first node of a floating group is taken as zero */
             seen[g] = 1;
@@ -309,14 +311,14 @@ static double looked(double size, const double *bounds, i4 n) {
 }
 
 /* Admittance of a branch with its slot where it stands; see circuit/island.py. */
-static inline void admit(const i4 *p, const double *f, const double *re, const i4 *key, phasor *y, double *g) {
+static inline void admit(const i4 *p, const double *f, const double *value, phasor *y, double *g) {
     *y = f[0] + f[1] * I;
     *g = f[2];
     if (p[2] == 1) {
-        *y *= re[key[p[3]]];
-        *g *= re[key[p[3]]];
+        *y *= value[p[3]];
+        *g *= value[p[3]];
     } else if (p[2] == 2) {
-        double ohm = re[key[p[3]]];
+        double ohm = value[p[3]];
         *y = *g = ohm <= 1.0 / MAX_CONDUCTANCE ? MAX_CONDUCTANCE : isinf(ohm) ? 0.0 : 1.0 / ohm;
     }
 }
@@ -343,51 +345,73 @@ static void turned(phasor *read, const i4 *at, double rated) {
     }
 }
 
-/* Readings and currents of an island with its key slots at `key`, as numbers; how many, or minus why not. */
-static i4 solved(Board *b, i4 which, const i4 *key, i4 *given) {
-    const i4 *p = b->ints + b->isle_int[which];
-    const double *f = b->floats + b->isle_float[which], *re = b->re;
-    i4 n_free = p[0], n_fixed = p[1], n_links = p[2], n_branches = p[3], n_sources = p[4];
-    i4 n_read = p[5], n_drawn = p[6];
-    i4 n_motors = p[7], total = n_free + n_fixed;
-    p += 8;
-    i4 *parent = b->parent_of, *at_root = b->root_of;
+/* An island as packed.py lays it: counts, and where each kind of part begins. */
+typedef struct {
+    i4 n_free, n_fixed, n_links, n_branches, n_sources, n_read, n_drawn, n_motors, n_edges_dc;
+    const i4 *links, *fixed, *branches, *sources, *reads;
+    const double *fixed_f, *branches_f, *sources_f, *reads_f;
+    int in_ac, in_dc;
+} Isle;
+
+static Isle isle_of(const i4 *p, const double *f) {
+    Isle s = {p[0], p[1], p[2], p[3], p[4], p[5], p[6], p[7], 0, p + 8, 0, 0, 0, 0, f, 0, 0, 0, 0, 0};
+    s.fixed = p = s.links + 3 * s.n_links;
+    for (i4 i = 0; i < s.n_fixed; i++) p += 1 + p[0];
+    s.branches = p;
+    s.sources = s.branches + 4 * s.n_branches;
+    s.reads = s.sources + 3 * s.n_sources;
+    s.branches_f = f + 3 * s.n_fixed;
+    s.sources_f = s.branches_f + 3 * s.n_branches;
+    s.reads_f = s.sources_f + 4 * s.n_sources;
+    return s;
+}
+
+/* Closed links join nodes: the node that stands for each, the highest of those joined, what lies from `top` on as one. */
+static void link_up(Board *b, const Isle *s, const double *value, i4 top) {
+    i4 *parent = b->parent_of, *at_root = b->root_of, total = s->n_free + s->n_fixed;
+    for (i4 i = 0; i < total; i++) parent[i] = i < top ? i : top;
+    for (i4 k = 0; k < s->n_links; k++) {
+        const i4 *link = s->links + 3 * k;
+        if (value[link[2]] == 0.0) continue;
+        i4 x = root(parent, link[0]), y = root(parent, link[1]);
+        if (x < y) parent[x] = y;
+        else if (y < x) parent[y] = x;
+    }
+    for (i4 i = 0; i < total; i++) at_root[i] = root(parent, i);
+}
+
+/* Volts of all nodes of an island with its key slots at `value`, in `ac` and `dc` by what stands for each node; what
+ * floats where that is asked for; 0, or why not. */
+static int settle(Board *b, Isle *s, const double *value, flag *floats_ac, flag *floats_dc) {
+    i4 n_free = s->n_free, n_fixed = s->n_fixed, total = n_free + n_fixed, *at_root = b->root_of;
+    const i4 *p = s->fixed;
+    const double *f = s->fixed_f;
+    link_up(b, s, value, total);
     for (i4 i = 0; i < total; i++) {
-        parent[i] = i;
         b->fixed[i] = 0;
         b->held_ac[i] = b->held_dc[i] = b->ac[i] = b->dc[i] = 0.0;
     }
-    for (i4 k = 0; k < n_links; k++, p += 3)
-        if (re[key[p[2]]] != 0.0) {
-            i4 x = root(parent, p[0]), y = root(parent, p[1]);
-            if (x < y) parent[x] = y;
-            else if (y < x) parent[y] = x;
-        }
-    for (i4 i = 0; i < total; i++) at_root[i] = root(parent, i);
-    int in_ac = 0, in_dc = 0;
-    for (i4 i = 0; i < n_fixed; i++) {
+    for (i4 i = 0; i < n_fixed; i++, p += 1 + p[0], f += 3) {
         double factor = 1.0;
-        for (i4 s = 0; s < p[0]; s++) factor *= re[key[p[1 + s]]];
+        for (i4 k = 0; k < p[0]; k++) factor *= value[p[1 + k]];
         i4 r = at_root[n_free + i];
         phasor v = (f[0] + f[1] * I) * factor, d = f[2] * factor;
-        if (b->fixed[r] && (size_of(b->held_ac[r] - v) > 1e-9 || size_of(b->held_dc[r] - d) > 1e-9)) return -STIFF;
+        if (b->fixed[r] && (size_of(b->held_ac[r] - v) > 1e-9 || size_of(b->held_dc[r] - d) > 1e-9)) return STIFF;
         b->fixed[r] = 1;
         b->held_ac[r] = v;
         b->held_dc[r] = d;
-        in_ac |= v != 0.0;
-        in_dc |= d != 0.0;
-        p += 1 + p[0];
-        f += 3;
+        s->in_ac |= v != 0.0;
+        s->in_dc |= d != 0.0;
     }
-    const i4 *branch_p = p;
-    const double *branch_f = f;
     i4 n_a = 0, n_d = 0;
-    for (i4 k = 0; k < n_branches; k++, p += 4, f += 3) {
+    p = s->branches;
+    f = s->branches_f;
+    for (i4 k = 0; k < s->n_branches; k++, p += 4, f += 3) {
         i4 x = at_root[p[0]], y = at_root[p[1]];
         if (x == y) continue;
         phasor ya;
         double g;
-        admit(p, f, re, key, &ya, &g);
+        admit(p, f, value, &ya, &g);
         if (ya != 0.0) {
             b->end_a[n_a] = x;
             b->end_b[n_a] = y;
@@ -399,10 +423,10 @@ static i4 solved(Board *b, i4 which, const i4 *key, i4 *given) {
             b->y_dc[n_d++] = g;
         }
     }
-    const i4 *source_p = p;
-    const double *source_f = f;
-    for (i4 k = 0; k < n_sources; k++, p += 3, f += 4) {
-        double level = p[2] >= 0 ? re[key[p[2]]] : 1.0, g = 1.0 / f[3];
+    p = s->sources;
+    f = s->sources_f;
+    for (i4 k = 0; k < s->n_sources; k++, p += 3, f += 4) {
+        double level = p[2] >= 0 ? value[p[2]] : 1.0, g = 1.0 / f[3];
         i4 x = at_root[p[0]], y = at_root[p[1]];
         if (x != y) {
             b->end_a[n_a] = b->dc_a[n_d] = x;
@@ -413,11 +437,116 @@ static i4 solved(Board *b, i4 which, const i4 *key, i4 *given) {
         b->to[k] = y;
         b->j_ac[k] = (f[0] + f[1] * I) * level * g;
         b->j_dc[k] = f[2] * level * g;
-        in_ac |= b->j_ac[k] != 0.0;
-        in_dc |= b->j_dc[k] != 0.0;
+        s->in_ac |= b->j_ac[k] != 0.0;
+        s->in_dc |= b->j_dc[k] != 0.0;
     }
-    if (in_ac) nodal(b, total, n_a, b->end_a, b->end_b, b->y_ac, n_sources, b->j_ac, b->held_ac, b->ac);
-    if (in_dc) nodal(b, total, n_d, b->dc_a, b->dc_b, b->y_dc, n_sources, b->j_dc, b->held_dc, b->dc);
+    s->n_edges_dc = n_d;
+    /* where nothing stands at volts of one form, the other form tells what floats */
+    if (s->in_ac || (floats_ac && !s->in_dc))
+        nodal(b, total, n_a, b->end_a, b->end_b, b->y_ac, s->n_sources, b->j_ac, b->held_ac, b->ac, floats_ac);
+    if (s->in_dc)
+        nodal(b, total, n_d, b->dc_a, b->dc_b, b->y_dc, s->n_sources, b->j_dc, b->held_dc, b->dc, floats_dc);
+    return DONE;
+}
+
+/* Volts of every node of an island, and whether they mean nothing; see circuit/island.py. 0, or why not. */
+int stands(Board *b, const i4 *ints, const double *floats, const double *value, phasor *ac, double *dc, flag *loose) {
+    Isle s = isle_of(ints, floats);
+    int reason = settle(b, &s, value, b->loose_ac, b->loose_dc);
+    if (reason) return reason;
+    for (i4 i = 0; i < s.n_free + s.n_fixed; i++) {
+        i4 r = b->root_of[i];
+        ac[i] = b->ac[r];
+        dc[i] = creal(b->dc[r]);
+        loose[i] = (b->loose_ac[r] || !(s.in_ac || !s.in_dc)) && (b->loose_dc[r] || !s.in_dc);
+    }
+    return DONE;
+}
+
+/* An island with every source dead, the earth and all buses as its last place; see circuit/dead.py. For each place what
+ * stands for it, its part, and whether such a part hangs on the earth; and the inverse of the conductances. */
+void dead_ways(Board *b, const i4 *ints, const double *floats, const double *value, i4 without, i4 *of, i4 *part,
+               flag *grounded, double *inverse) {
+    Isle s = isle_of(ints, floats);
+    i4 earth = s.n_free, n = 0, m = 0, *kept = b->spot;
+    link_up(b, &s, value, earth);
+    for (i4 i = 0; i <= earth; i++) {
+        of[i] = i < earth ? b->root_of[i] : earth;
+        part[i] = i;
+        grounded[i] = 0;
+    }
+    const i4 *p = s.branches;
+    const double *f = s.branches_f;
+    for (i4 k = 0; k < s.n_branches; k++, p += 4, f += 3) {
+        phasor y;
+        double g;
+        admit(p, f, value, &y, &g);
+        b->dc_a[n] = of[p[0] < earth ? p[0] : earth];
+        b->dc_b[n] = of[p[1] < earth ? p[1] : earth];
+        b->y_dc[n] = g;
+        n += k != without && g > 0.0 && b->dc_a[n] != b->dc_b[n];
+    }
+    p = s.sources;
+    f = s.sources_f;
+    for (i4 k = 0; k < s.n_sources; k++, p += 3, f += 4) {
+        b->dc_a[n] = of[p[0] < earth ? p[0] : earth];
+        b->dc_b[n] = of[p[1] < earth ? p[1] : earth];
+        b->y_dc[n] = 1.0 / f[3];
+        n += b->dc_a[n] != b->dc_b[n];
+    }
+    for (i4 k = 0; k < n; k++) {
+        if (b->dc_a[k] == earth || b->dc_b[k] == earth) continue;
+        i4 x = root(part, b->dc_a[k]), y = root(part, b->dc_b[k]);
+        if (x < y) part[y] = x;
+        else if (y < x) part[x] = y;
+    }
+    for (i4 i = 0; i <= earth; i++) part[i] = root(part, i);
+    for (i4 k = 0; k < n; k++)
+        if ((b->dc_a[k] == earth) != (b->dc_b[k] == earth))
+            grounded[part[b->dc_a[k] == earth ? b->dc_b[k] : b->dc_a[k]]] = 1;
+    /* a part that hangs on nothing gets one node tied, for only differences mean anything there */
+    for (i4 i = 0; i < earth; i++) kept[i] = of[i] == i && (i != part[i] || grounded[i]) ? m++ : -1;
+    kept[earth] = -1;
+    double *a = (double *)b->matrix;
+    memset(a, 0, sizeof(double) * (size_t)m * (size_t)m);
+    for (i4 k = 0; k < n; k++) {
+        i4 x = kept[b->dc_a[k]], y = kept[b->dc_b[k]];
+        double g = creal(b->y_dc[k]);
+        if (x >= 0) a[x * m + x] += g;
+        if (y >= 0) a[y * m + y] += g;
+        if (x >= 0 && y >= 0) {
+            a[x * m + y] -= g;
+            a[y * m + x] -= g;
+        }
+    }
+    /* in place; conductances need no pivoting */
+    for (i4 k = 0; k < m; k++) {
+        double *pivot = a + k * m, by = 1.0 / pivot[k];
+        pivot[k] = 1.0;
+        for (i4 c = 0; c < m; c++) pivot[c] *= by;
+        for (i4 r = 0; r < m; r++) {
+            double *row = a + r * m, x = row[k];
+            if (r == k || x == 0.0) continue;
+            row[k] = 0.0;
+            for (i4 c = 0; c < m; c++) row[c] -= x * pivot[c];
+        }
+    }
+    memset(inverse, 0, sizeof(double) * (size_t)(earth + 1) * (size_t)(earth + 1));
+    for (i4 i = 0; i < earth; i++)
+        for (i4 k = 0; kept[i] >= 0 && k < earth; k++)
+            if (kept[k] >= 0) inverse[i * (earth + 1) + k] = a[kept[i] * m + kept[k]];
+}
+
+/* Readings and currents of an island with its key slots at `key`, as numbers; how many, or minus why not. */
+static i4 solved(Board *b, i4 which, const i4 *key, i4 n_key, i4 *given) {
+    Isle s = isle_of(b->ints + b->isle_int[which], b->floats + b->isle_float[which]);
+    double *value = b->values;
+    for (i4 i = 0; i < n_key; i++) value[i] = b->re[key[i]];
+    int reason = settle(b, &s, value, 0, 0);
+    if (reason) return -reason;
+    i4 n_free = s.n_free, n_fixed = s.n_fixed, n_read = s.n_read, n_d = s.n_edges_dc, *at_root = b->root_of;
+    const i4 *p = s.reads, *branch_p = s.branches, *source_p = s.sources;
+    const double *f = s.reads_f, *branch_f = s.branches_f, *source_f = s.sources_f;
     i4 n = 0;
     const i4 *read_p = p;
     for (i4 k = 0; k < n_read; k++, p += 7) {
@@ -432,14 +561,14 @@ static i4 solved(Board *b, i4 which, const i4 *key, i4 *given) {
             const i4 *q = branch_p + 4 * p[4];
             phasor ya;
             double g;
-            admit(q, branch_f + 3 * p[4], re, key, &ya, &g);
+            admit(q, branch_f + 3 * p[4], value, &ya, &g);
             i4 x = at_root[q[0]], y = at_root[q[1]];
             if (form == AC) va = ya * (b->ac[x] - b->ac[y]);
             else vd = g * creal(b->dc[x] - b->dc[y]);
         } else {
             const i4 *q = source_p + 3 * p[4];
             const double *g_at = source_f + 4 * p[4];
-            double level = q[2] >= 0 ? re[key[q[2]]] : 1.0;
+            double level = q[2] >= 0 ? value[q[2]] : 1.0;
             i4 x = at_root[q[0]], y = at_root[q[1]];
             if (form == AC) va = (b->ac[x] - b->ac[y] - (g_at[0] + g_at[1] * I) * level) / g_at[3];
             else vd = (creal(b->dc[x] - b->dc[y]) - g_at[2] * level) / g_at[3];
@@ -449,8 +578,8 @@ static i4 solved(Board *b, i4 which, const i4 *key, i4 *given) {
     }
     const double *looks_f = f;
     for (i4 k = 0; k < n_read; k++) f += read_p[7 * k + 6];
-    const i4 *motor_p = p + n_drawn;
-    for (i4 k = 0; k < n_motors; k++, motor_p += 4, f += 1) turned(b->read_ac, motor_p, f[0]);
+    const i4 *motor_p = p + s.n_drawn;
+    for (i4 k = 0; k < s.n_motors; k++, motor_p += 4, f += 1) turned(b->read_ac, motor_p, f[0]);
     f = looks_f;
     for (i4 k = 0; k < n_read; k++) {
         i4 form = read_p[7 * k + 1], how = read_p[7 * k + 5], count = read_p[7 * k + 6];
@@ -469,19 +598,19 @@ static i4 solved(Board *b, i4 which, const i4 *key, i4 *given) {
         given[n++] = number;
         f += count;
     }
-    for (i4 k = 0; k < n_drawn; k++, p++) {
+    for (i4 k = 0; k < s.n_drawn; k++, p++) {
         double flow = 0.0;
         i4 place = p[0];
         int mine = place >= 0;
         for (i4 i = place + 1; mine && i < n_fixed; i++) mine = at_root[n_free + i] != at_root[n_free + place];
         if (mine) {
             i4 node = at_root[n_free + place];
-            for (i4 e = 0; in_dc && e < n_d; e++) {
+            for (i4 e = 0; s.in_dc && e < n_d; e++) {
                 double part = creal(b->y_dc[e] * (b->dc[b->dc_a[e]] - b->dc[b->dc_b[e]]));
                 if (b->dc_a[e] == node) flow += part;
                 if (b->dc_b[e] == node) flow -= part;
             }
-            for (i4 e = 0; e < n_sources; e++) {
+            for (i4 e = 0; e < s.n_sources; e++) {
                 if (b->from_[e] == node) flow -= creal(b->j_dc[e]);
                 if (b->to[e] == node) flow += creal(b->j_dc[e]);
             }
@@ -495,7 +624,7 @@ static i4 solved(Board *b, i4 which, const i4 *key, i4 *given) {
 
 /* What an island gives at a key, kept; minus why not, less one. */
 static i8 island_answer(Board *b, i4 unit, const i4 *key, i4 n, u8 h) {
-    i4 m = solved(b, b->law[unit], key + 1, b->given);
+    i4 m = solved(b, b->law[unit], key + 1, n - 1, b->given);
     if (m < 0) return m - 1;
     int own = b->swapped[unit];
     double *largest = own ? b->own : b->largest;
