@@ -274,7 +274,7 @@ class _Maker:
             disconnect=self.chance(),
         )
 
-    def fire_system(self, n: int, *, alarm: bool, run_pole: bool) -> m.FireSystem:
+    def fire_system(self, n: int, *, alarm: bool, run_poles: int) -> m.FireSystem:
         side = ("armed side", "to be measured", "NC", "NO") if not self.sound else ("armed side",)
         poles = [m.Pole(use="panel loop", side=self.one(*side))]
         circuit = None
@@ -283,8 +283,9 @@ class _Maker:
             poles.append(m.Pole(use="shutdown", side="both sides"))
         if alarm:
             poles.append(m.Pole(use="building alarm", side="released side"))
-        if run_pole:
-            poles.append(m.Pole(use="exhaust run", side="released side"))
+        run = m.Pole(use="exhaust run", side="released side")
+        if run_poles:
+            poles += [run] * min(run_poles, 4 - len(poles))
         elif len(poles) < 4 and self.chance():
             poles.append(m.Pole(use="spare", side="to be measured"))
         return m.FireSystem(
@@ -377,8 +378,8 @@ def _jobs(draw: Draw, least: int, most: int, sound: bool) -> m.Job:
     fan_of += draw(st.lists(st.integers(1, n_fans), min_size=n_hoods - n_fans, max_size=n_hoods - n_fans))
 
     alarm_from = k.one(None, "fire switch", "panel contact") if not sound else k.one(None, "fire switch")
-    run_pole = k.chance()
-    systems = [k.fire_system(z, alarm=alarm_from == "fire switch", run_pole=run_pole) for z in range(1, n_zones + 1)]
+    run_poles = k.one(0, 0, 1, 2)
+    systems = [k.fire_system(z, alarm=alarm_from == "fire switch", run_poles=run_poles) for z in range(1, n_zones + 1)]
     kits = {z: k.zone_kit(z) for z in range(1, n_zones + 1)}
     shutdowns = [s for z in kits for s in kits[z][0]]
     light_circuit = k.control() if k.chance() else None
@@ -392,7 +393,10 @@ def _jobs(draw: Draw, least: int, most: int, sound: bool) -> m.Job:
     fans = []
     for f in range(1, n_fans + 1):
         mine = [n for n in range(1, n_hoods + 1) if fan_of[n - 1] == f]
-        forced = f"FS-{zone_of[mine[0] - 1]}" if run_pole and k.chance() else None
+        system = systems[zone_of[mine[0] - 1] - 1]
+        # a pole forces one fan
+        free = sum(p.use == "exhaust run" for p in system.poles) - sum(x.forced_by == system.tag for x in fans)
+        forced = system.tag if free and k.chance() else None
         fans.append(k.fan(f, tuple(f"H-{n}" for n in mine), forced))
     fan_tags = [fan.tag for fan in fans]
     units = []

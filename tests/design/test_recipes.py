@@ -24,7 +24,7 @@ from tests.design.support import (
     vfd,
 )
 
-from galleyproof.design.build import build_design
+from galleyproof.design.build import build_design, issue
 from galleyproof.design.model import Design, EnergyClass, Role
 from galleyproof.errors import DesignError
 from galleyproof.findings import Severity
@@ -278,6 +278,39 @@ def test_a_force_needs_its_pole() -> None:
     """A fan forced by a switch that has no pole for it is refused."""
     with pytest.raises(DesignError, match=r"EF-1.*no pole with use: exhaust run"):
         build_design(kitchen(vfd(), LINES, exhaust_fans=(fan(vfd(), forced_by="FS-1"),)))
+
+
+FORCES = (m.Pole(use="panel loop", side="armed side"), *[m.Pole(use="exhaust run", side="released side")] * 2)
+
+
+def forced_fans(*tags: str, poles: tuple[m.Pole, ...] = FORCES) -> m.Job:
+    """Fans over one hood, each forced by the same switch."""
+    fans = tuple(fan(vfd(), tag=tag, forced_by="FS-1") for tag in tags)
+    systems = (m.FireSystem(tag="FS-1", zone="Z1", poles=poles),)
+    return kitchen(vfd(), LINES, exhaust_fans=fans, fire_systems=systems)
+
+
+def test_two_fans_forced_by_one_switch_have_a_pole_each() -> None:
+    """One contact across two run pairs would join them: the panel's contact of one fan would start both."""
+    design, nets = made(forced_fans("EF-1", "EF-2"))
+    drives = {d.title.split()[-1]: d.tag for d in design.devices if d.type == "vfd_3"}
+    runs = [nets[f"{tag}:run+"] for tag in drives.values()]
+    assert len(runs) == 2
+    assert not runs[0] & runs[1]
+    assert [sorted(t for t in net if t.startswith("FS-1")) for net in runs] == [["FS-1:2C"], ["FS-1:3C"]]
+
+
+def test_a_third_fan_on_two_poles_is_refused() -> None:
+    with pytest.raises(DesignError, match=r"EF-3.*no further pole.*joins them.*add a pole"):
+        build_design(forced_fans("EF-1", "EF-2", "EF-3"))
+
+
+def test_a_fan_that_comes_later_takes_no_pole_of_another() -> None:
+    """EF-2 has pole 2 by its issue; EF-1 stands before it in the job of the next revision and gets pole 3."""
+    first = forced_fans("EF-2")
+    both = forced_fans("EF-1", "EF-2").model_copy(update={"issued": issue(first, build_design(first)).issued})
+    ends = {c.key: str(c.b) for c in build_design(both).conductors if c.key.endswith("/forced/1")}
+    assert ends == {"EF-2/forced/1": "FS-1:2C", "EF-1/forced/1": "FS-1:3C"}
 
 
 def test_airflow_switch() -> None:

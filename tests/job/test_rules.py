@@ -461,8 +461,9 @@ CASES = {
             [("      - {use: exhaust run, side: released side}\n", "")],
             says("forced_by", "exhaust fan EF-1: forced_by", "FS-1 has no pole with use: exhaust run"),
         ),
-        "no run input": (
+        "no run input, and no pole of its own": (
             [("    airflow: 1130 L/s", "    airflow: 1130 L/s\n    forced_by: FS-1")],
+            says("forced_by", "exhaust fan EF-2: forced_by", "fan 2 on FS-1, which has 1", "add a pole"),
             says("forced_by", "exhaust fan EF-2: forced_by", "this EC fan has none", "run_contact: true"),
         ),
     },

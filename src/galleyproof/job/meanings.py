@@ -151,7 +151,7 @@ MEANINGS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
             "static_pressure": "at the design airflow",
             "min_speed": "least speed in demand control",
             "on_release": "what the sequence asks in a release; anything but full speed must be meant",
-            "forced_by": "tag of the fire system whose released side forces the run input",
+            "forced_by": "tag of the fire system whose released side forces the run input, by a pole of its own",
             "proving": "switch that proves it moves",
             "after_outage": "what happens when the supply comes back",
             "disconnect": "whether a disconnect stands beside it",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from galleyproof.design.builder import Builder
@@ -119,16 +120,25 @@ def control_voltage(b: Builder, command: RunCommand, use: str) -> tuple[Terminal
 
 
 def force(b: Builder, fan: FanView, first: TerminalId, second: TerminalId) -> None:
-    """The released side of a fire-switch pole across the run pair."""
+    """The released side of a fire-switch pole across the run pair: for each fan a pole of its own."""
     system = next((f for f in b.job.fire_systems if f.tag == fan.forced_by), None)
     if system is None:
         return
-    pole = next((i for i, p in enumerate(system.poles, 1) if p.use == "exhaust run"), None)
-    if pole is None:
+    poles = [i for i, p in enumerate(system.poles, 1) if p.use == "exhaust run"]
+    # fans that have a pole by an issue keep it
+    issued = b.job.issued.conductors
+    mates = [f.tag for f in b.job.exhaust_fans if f.forced_by == fan.forced_by]
+    turn = sorted(mates, key=lambda tag: issued.get(f"{tag}/forced/1", math.inf)).index(fan.tag)
+    if turn >= len(poles):
+        what = (
+            "a pole across two run pairs joins them, and each fan starts the other: add a pole" if poles else "add one"
+        )
+        no = "no further" if poles else "no"
         b.refuse(
-            f"fan {fan.tag}", f"forced_by {fan.forced_by}, but that switch has no pole with use: exhaust run; add one"
+            f"fan {fan.tag}", f"forced_by {fan.forced_by}, but that switch has {no} pole with use: exhaust run; {what}"
         )
         return
+    pole = poles[turn]
     key = f"{fan.tag}/forced"
     _way(
         b,

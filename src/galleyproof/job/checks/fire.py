@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 
 from galleyproof.errors import Problem
@@ -42,13 +43,23 @@ def alarm_pole(r: Register) -> Iterator[Problem]:
 
 @check()
 def forced_run(r: Register) -> Iterator[Problem]:
-    """A fan forced by a fire switch: the switch needs a pole for it, the drive a run input."""
+    """A fan forced by a fire switch: the switch needs a pole for it alone, the drive a run input."""
+    forced: Counter[str] = Counter()
     for path, fan in r.each("exhaust_fans"):
         system = r.fire_systems.get(fan.forced_by or "")
         if system is None:
             continue
-        if not any(pole.use == "exhaust run" for pole in system.poles):
+        forced[system.tag] += 1
+        poles = sum(pole.use == "exhaust run" for pole in system.poles)
+        if not poles:
             what = f"fire system {system.tag} has no pole with use: exhaust run; add one"
+            yield r.say((*path, "forced_by"), what)
+        elif forced[system.tag] > poles:
+            what = (
+                f"fan {forced[system.tag]} on {system.tag}, which has {poles} with use: exhaust run; a pole across two "
+                "run pairs joins them, and each fan starts the other: add a pole, or leave forced_by out here and let "
+                "the panel start this fan"
+            )
             yield r.say((*path, "forced_by"), what)
         if isinstance(fan.drive, Ec) and not fan.drive.motor.run_contact:
             what = f"{system.tag} closes a run input, but this EC fan has none; write run_contact: true"
