@@ -15,7 +15,7 @@ from galleyproof.checkout.model import Reading
 from galleyproof.checkout.words import ReadingError, understood
 
 
-@pytest.mark.parametrize(("name", "count"), [("ferry-cafe", 150), ("school-kitchen", 60)])
+@pytest.mark.parametrize(("name", "count"), [("ferry-cafe", 150), ("school-kitchen", 120)])
 def test_planted_slips_are_found(name: str, count: int) -> None:
     """Slips drawn by how often the trade sees them: the true one, or the group that no probe separates it from, ends
     first in at least 97 of 100 (the bench draws a thousand of each example and holds 99)."""

@@ -136,6 +136,51 @@ ROWS = (
         "",
         "field case L04: only a reading to ground shows it",
     ),
+    Row("burnt out", "starter", "burnt-out/EF-1", "obvious", "EF-1 stands", "common practice: full volts, no amperes"),
+    Row("burnt out", "shutdowns", "burnt-out/EF-1", "obvious", "EF-1 stands", "common practice: no +10 V of its own"),
+    Row("burnt out", "starter", "burnt-out/CP1-T1", "obvious", "EF-1", "common practice: a panel without its 24 V"),
+    Row(
+        "rotor locked", "starter", "rotor-locked/EF-1", "obvious", "EF-1 stands", "common practice: its overload trips"
+    ),
+    Row(
+        "make-up unit does not answer",
+        "starter",
+        "make-up-unit-does-not-answer/MAU-1/locked-out",
+        "obvious",
+        "MAU-1 stands",
+        "field case M11 turned round: called, and it never comes",
+    ),
+    Row(
+        "make-up unit does not answer",
+        "starter",
+        "make-up-unit-does-not-answer/MAU-1/own-24",
+        "obvious",
+        "MAU-1 stands",
+        "common practice: the fuse inside the unit",
+    ),
+    Row("valve stuck", "shutdowns", "valve-stuck/GV-1/open", "hidden", "GV-1", "common practice: dirt under the seat"),
+    Row("valve stuck", "shutdowns", "valve-stuck/GV-1/shut", "obvious", "A-3", "common practice: no gas"),
+    Row(
+        "shunt trip jammed", "shunt", "shunt-trip-jammed/LP-1/10", "hidden", "A-1", "field case T01: unseen until then"
+    ),
+    Row("overload set too low", "starter", "overload-set-too-low/CP1-Q1", "obvious", "EF-1 stands", "common practice"),
+    Row(
+        "overload contact bypassed",
+        "starter",
+        "overload-contact-bypassed/CP1-Q1",
+        "hidden",
+        "burns",
+        "common practice: it trips, and the motor runs on",
+    ),
+    Row("coil for other volts", "starter", "coil-for-other-volts/CP1-Q1", "obvious", "EF-1", "common practice"),
+    Row(
+        "coil on an unswitched supply",
+        "shutdowns",
+        "coil-on-an-unswitched-supply/GV-1/another",
+        "hidden",
+        "GV-1",
+        "field case F13, off the hot of another circuit",
+    ),
     Row("belt off", "starter", "belt-off/EF-1", "obvious", "EF-1 stands", "common practice: the wheel is still"),
     Row("overload tripped", "starter", "overload-tripped/CP1-Q1", "obvious", "EF-1 stands", "common practice"),
     Row(

@@ -70,13 +70,15 @@ def overload(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     heaters = tuple(roles["heater_parts"])
     broken = tuple(roles["break_parts"])
     make = tuple(roles.get("make_parts", ()))
+    # nobody has pressed its button since it tripped
+    left = made.device.ratings.get("overload") == "tripped"
 
     def act(inputs: Values, now: Values) -> Values:
         *amps, reset = inputs
-        tripped = now[0]
+        tripped = now[0] or left
         hot = max(abs(i) for i in amps) > 1.25 * setting_a
         state: Any = tripped
-        if reset and not now[1] and not hot:
+        if reset and not now[1] and not hot and not left:
             # trip-free: a button held in does not close it a second time
             state = False
         elif hot and not tripped:
@@ -100,9 +102,11 @@ def valve(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     """A valve that is open only while its coil is in: ``coil_part``, ``form``."""
     form = str(roles["form"])
     rated = made.number("coil_v")
+    # dirt under the seat or a stem that does not move: the coil pulls, and the gas does not hear it
+    stuck = made.device.ratings.get("seat")
 
     def act(inputs: Values, now: Values) -> Values:
-        return (pulled(abs(inputs[0]), rated, now[0]),)
+        return (pulled(abs(inputs[0]), rated, now[0]) if stuck is None else stuck == "open",)
 
     yield Rule(
         made.tag,
