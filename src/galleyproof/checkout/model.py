@@ -8,6 +8,7 @@ from enum import StrEnum
 from functools import cached_property
 from typing import Literal, TypeAlias
 
+from galleyproof.checkout.called import Thing
 from galleyproof.design.model import TerminalId
 from galleyproof.proof.model import Step
 
@@ -138,11 +139,13 @@ class Checkout:
         steps: The script of all preparations, as one tree.
         preparations: In the order of the work.
         probes: All possible probes, in the order of the work.
+        things: What people call the things of the job.
     """
 
     steps: tuple[Step, ...]
     preparations: tuple[Preparation, ...]
     probes: tuple[Probe, ...]
+    things: tuple[Thing, ...] = ()
 
     def preparation(self, key: str) -> Preparation:
         """One by its key."""

@@ -12,6 +12,7 @@ from dataclasses import replace
 from itertools import combinations, pairwise
 
 from galleyproof.checkout.bench import Standing
+from galleyproof.checkout.called import things
 from galleyproof.checkout.closer import closer
 from galleyproof.checkout.model import Checkout, Expectation, Kind, Preparation, Probe, Reading, Stage
 from galleyproof.checkout.preparations import preparations
@@ -312,7 +313,7 @@ def candidates(job: Job, design: Design, stand: Callable[..., Standing]) -> Chec
     for probe in (*makers.dead(), *makers.live(), *makers.neutrals(), *makers.looks(), *closer(makers)):
         found.setdefault(probe.key, probe)
     probes = tuple(sorted(found.values(), key=lambda p: order[p.preparation]))
-    return Checkout(steps, preps, probes)
+    return Checkout(steps, preps, probes, things(job, design))
 
 
 def expectation(probe: Probe, reading: Reading) -> Expectation:

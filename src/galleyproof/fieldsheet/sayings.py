@@ -69,7 +69,7 @@ def sayings(checkout: Checkout) -> tuple[Saying, ...]:
 
 def _of(checkout: Checkout, own: list[int], tag: str) -> Iterator[Saying]:
     # a sentence that names its device is about no other: those few probes are all it has to be held against
-    few = Checkout(checkout.steps, checkout.preparations, tuple(checkout.probes[i] for i in own))
+    few = Checkout(checkout.steps, checkout.preparations, tuple(checkout.probes[i] for i in own), checkout.things)
     seen: set[tuple[tuple[int, Reading], ...]] = set()
     for ending, forms in ABOUT.items():
         if not any(p.slot.endswith(ending) for p in few.probes):
