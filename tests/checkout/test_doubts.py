@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from tests.outside.field_kitchens import field
 
@@ -20,6 +22,15 @@ from galleyproof.checkout.doubts import doubt
         ("line: volts AC LP-1/9/L2 LP-1/9/N", 208.0, ""),
         ("dead: ohms BL-1/A BL-1/B", 0.0, ""),
         ("line: look H-1-E1.on", "yes", ""),
+        # leads the wrong way round, kilo-ohms written as ohms, a broken lead, a clamp around a cable (common practice)
+        ("cooking: volts DC EF-1:0-10V EF-1:GND", -10.0, "red lead on EF-1:0-10V"),
+        ("cooking: volts DC EF-1:0-10V EF-1:GND", 0.01, "stand on DC volts"),
+        ("cooking: volts DC EF-1:0-10V EF-1:GND", 9980.0, "V or mV"),
+        ("dead: ohms BL-1/A BL-1/B", 0.06, "kΩ or Ω"),
+        ("dead: ohms BL-1/A BL-1/B", math.inf, "touch the leads together"),
+        ("dead: ohms BL-1/A BL-1/B", 120.0, ""),
+        ("cooking: amps AC EF-1/power/L2", 0.0, "around this conductor alone"),
+        ("cooking: amps AC EF-1/power/L2", 4.0, ""),
     ],
 )
 def test_the_meter_is_asked_about_first(probe: str, reading: float | str, asked: str) -> None:
