@@ -81,12 +81,34 @@ CASES: list[tuple[str, str, Rows]] = [
     # volts and signal at the fan, and not even its own 10 V
     (
         "shutdowns",
-        "fan's-electronics-dead/EF-1",
+        "EC-fan-dead/EF-1",
         {
             "cooking: look EF-1.speed": "stands",
             "cooking: volts AC EF-1:L1 EF-1:L2": 120.0,
             "cooking: volts DC EF-1:0-10V EF-1:GND": 10.0,
             "cooking: volts DC EF-1:+10V EF-1:GND": 0.0,
+        },
+    ),
+    # as before, with its own 10 V: a fault of its own, or a stuck wheel
+    (
+        "shutdowns",
+        "EC-fan-dead/EF-1/stands",
+        {
+            "cooking: look EF-1.speed": "stands",
+            "cooking: volts AC EF-1:L1 EF-1:L2": 120.0,
+            "cooking: volts DC EF-1:0-10V EF-1:GND": 10.0,
+            "line: volts DC EF-1:+10V EF-1:GND": 10.0,
+        },
+    ),
+    # 60 ohm, the panel alive, and nothing between A and B
+    (
+        "lights",
+        "link-port-silent/CP1-K1",
+        {
+            "line: look BL-1.online": "no",
+            "line: volts DC CP1-X4:1 CP1-X4:3": 0.0,
+            "dead: ohms CP1-X4:1 CP1-X4:3": 60.0,
+            "line: display TS-1>reads": 75.0,
         },
     ),
     ("lights", "lamp-dead/H-1-E1", {"on: look H-1-E1.on": "no", "on: volts AC H-1-E1:L H-1-E1:N": 120.0}),

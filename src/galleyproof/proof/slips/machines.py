@@ -102,13 +102,15 @@ def drive_dead(site: Site) -> Iterable[Found]:
         yield Found(device.tag, at, words, Change(refits=(Refit(device.tag, "electronics", "destroyed"),)))
 
 
-@kind("fan's electronics dead", 1.5)
+@kind("EC fan dead", 1.5)
 def fan_dead(site: Site) -> Iterable[Found]:
-    """Volts and signal at an EC fan, and not even its own 10 V."""
+    """Volts and signal at an EC fan, and it stands: without its own 10 V, or with it and a fault or a stuck wheel."""
     for device in site.devices_of("ec_fan"):
         at = (TerminalId(device.tag, "L1"),)
         words = f"the electronics of {device.tag} are dead: volts at {at[0]}, nothing at {device.tag}:+10V"
         yield Found(device.tag, at, words, Change(refits=(Refit(device.tag, "electronics", "destroyed"),)))
+        words = f"{device.tag} stands with volts at {at[0]} and a signal: a fault of its own, or its wheel is stuck"
+        yield Found(f"{device.tag}/stands", at, words, Change(refits=(Refit(device.tag, "electronics", "on a fault"),)))
 
 
 @kind("lamp dead", 3.0)
