@@ -36,7 +36,7 @@ def understood(kitchen: str, said: str) -> set[tuple[str, str, object]]:
         ("drive", "EF-1 does not speed up when cooking", {"EF-1"}, {SLOW}),
         # what stands behind a starter, a contactor, a shunt trip
         ("starter", "the starter chatters", {"EF-1"}, {STANDS}),
-        ("starter", "EF-1 trips out after a minute", {"CP1-Q1", "LP-1/2", "EF-1"}, {"yes", STANDS}),
+        ("starter", "EF-1 trips out after a minute", {"CP1-Q1", "LP-1/2"}, {"yes"}),
         ("shutdowns", "KM-1 does not pull in", {"A-2"}, {"no"}),
         ("shutdowns", "contactor buzzes", {"A-2"}, {"no"}),
         ("shutdowns", "KM-1 won't drop out", {"A-2"}, {"yes"}),

@@ -172,14 +172,64 @@ def test_what_cannot_be_understood_is_answered_with_the_forms() -> None:
 
 @pytest.mark.parametrize(
     ("kind", "said", "value"),
-    [("ohms", "5.2 kΩ", 5200.0), ("ohms", "OL", math.inf), ("volts DC", "24.1", 24.1), ("volts AC", "119 V", 119.0)],
+    [
+        ("ohms", "5.2 kΩ", 5200.0),
+        ("ohms", "OL", math.inf),
+        ("ohms", "10.2K", 10200.0),
+        ("ohms", "> 20 Mohm", math.inf),
+        ("ohms", "no continuity", math.inf),
+        ("ohms", "beeps", 0.0),
+        ("volts DC", "24.1", 24.1),
+        ("volts DC", "23 to 25 v", 24.0),
+        ("volts DC", "240 mV", 0.24),
+        ("volts AC", "119 V", 119.0),
+        ("volts AC", "about 120 vac", 120.0),
+        ("volts AC", "dead", 0.0),
+    ],
 )
 def test_readings_as_people_write_them(kind: str, said: str, value: float) -> None:
     probe = next(p for p in bench().checkout.probes if p.kind == kind)
     assert understood(probe, said) == pytest.approx(value)
 
 
-@pytest.mark.parametrize(("kind", "said"), [("ohms", "-3"), ("volts DC", "yes"), ("look", "maybe"), ("ohms", "5 V")])
+@pytest.mark.parametrize(
+    ("slot", "said", "answer"),
+    [
+        ("EF-1.speed", "not running", "stands"),
+        ("EF-1.speed", "backwards", "turns the wrong way"),
+        ("H-1-E1.on", "dark", "no"),
+        ("LP-1/3.tripped", "tripped", "yes"),
+        ("TS-1>reads", "OL", "open"),
+        ("TS-1>reads", "24 °C", 75.2),
+    ],
+)
+def test_answers_as_people_write_them(slot: str, said: str, answer: Reading) -> None:
+    probe = next(p for p in bench().checkout.probes if p.slot == slot)
+    read = understood(probe, said)
+    assert read == (answer if isinstance(answer, str) else pytest.approx(answer))
+
+
+def test_a_display_at_the_end_of_its_scale_is_an_open_or_a_shorted_sensor() -> None:
+    """Common practice: -40 on the display, and the sensor's pair is open."""
+    found = Diagnosis(table(), slips())
+    at = next(i for i, p in enumerate(bench().checkout.probes) if p.key == "control: display TS-1>reads")
+    found.add(at, -40.0)
+    top = found.suspects(1)[0]
+    assert top.unexplained == 0
+    assert all("TS-1" in key for key in (*top.slips, *top.others))
+
+
+@pytest.mark.parametrize(
+    ("kind", "said"),
+    [
+        ("ohms", "-3"),
+        ("volts DC", "yes"),
+        ("look", "maybe"),
+        ("ohms", "5 V"),
+        ("ohms", "5 mohm"),
+        ("volts DC", "5 VAC"),
+    ],
+)
 def test_readings_that_are_none(kind: str, said: str) -> None:
     probe = next(p for p in bench().checkout.probes if p.kind == kind)
     with pytest.raises(ReadingError, match=r"no (reading|answer)|never negative"):

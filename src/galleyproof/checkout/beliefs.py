@@ -35,6 +35,11 @@ SURE = 0.999
 UNEXPLAINED = 0.05
 """A reading that agrees less than this with what a hypothesis gives is not explained by it. [ratio]"""
 
+OFF_SCALE_DEGF = (-39.0, 299.0)
+"""At or beyond these a temperature display stands at an end of its scale (common practice). [degF], [degF]"""
+LEAST_PULSES_HZ = 10.0
+"""From here on a signal is made of pulses, of whatever frequency: tens to thousands (field case E05). [Hz]"""
+
 PairReader = Callable[[Slip, Slip], Mapping[int, Reading] | None]
 """Simulates two slips at once: what differs from the right wiring, or None when the network has no solution."""
 
@@ -389,7 +394,12 @@ def likelihood(agreement: Column | float) -> Column:
 def near(kind: str, expected: Reading, read: Reading) -> float:
     """How well a reading agrees with the expected one: 1 within half the tolerance, 0.14 at its edge. [ratio]."""
     if isinstance(expected, str) or isinstance(read, str):
+        if kind == "display" and expected in ("open", "short") and not isinstance(read, str):
+            # a display shows the end of its scale for a sensor that is open or shorted, which end hangs on the sensor
+            return 0.0 if OFF_SCALE_DEGF[0] < read < OFF_SCALE_DEGF[1] else 1.0
         return 1.0 if expected == read else 0.0
+    if kind == "hertz" and min(expected, read) >= LEAST_PULSES_HZ:
+        return 1.0
     if math.isinf(expected) or math.isinf(read):
         # a meter on a very high resistance may as well show an open circuit
         other = read if math.isinf(expected) else expected

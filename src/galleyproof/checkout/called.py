@@ -41,14 +41,17 @@ BY_TYPE = (
     ("horn", ("horn", "bell", "sounder", "buzzer")),
     ("alarm_module", ("building alarm", "fire alarm", "alarm module")),
     ("damper_", ("damper",)),
-    ("link_station", ("building controller", "link")),
-    ("temperature_sensor", ("sensor", "thermistor")),
+    (
+        "link_station",
+        ("building controller", "building system", "bms", "bas", "link", "trunk", "communication", "comm"),
+    ),
+    ("temperature_sensor", ("sensor", "thermistor", "rtd", "temperature")),
 )
 """How the type of a device begins, and what such a device is called; each is seen at itself."""
 APPLIANCE = ("appliance", "cooking equipment", "outlet", "receptacle")
 SHUNT = ("shunt-trip breaker", "shunt breaker", "shunt trip", "shunt")
 STARTER = ("starter", "overload", "contactor")
-DRIVE = ("drive", "vfd")
+DRIVE = ("drive", "vfd", "inverter", "keypad")
 LIGHTS = ("light contactor", "contactor")
 PANEL = ("control panel", "panel")
 NAMES = frozenset(

@@ -34,6 +34,7 @@ _WHEN: Mapping[str, tuple[str, ...]] = {
     r"without (the )?(exhaust|hood|fan))\b": ("line",),
     r"\b(switch(es)? (is |are )?on|(hood|fan|exhaust) (is|was) on|cold hood)\b": ("on",),
     r"\b((when|while) cooking|(under|with|in) heat)\b": ("cooking",),
+    r"\b(when|while)(ever)? (a |the )?(fan|drive|motor)s? (runs?|is running|starts)\b": ("on", "cooking"),
     r"\bre-?armed\b": ("nothing pressed", "reset by hand"),
     r"\bafter (a |the )?reset\b": ("reset by hand",),
 }
@@ -67,13 +68,14 @@ def _understood(checkout: Checkout, part: str, said: str) -> tuple[tuple[int, Re
         match = form.pattern.search(rest)
         if match is None or (form.states and when is None):
             continue
-        # the subject stands before its verb, or somewhere in the clause, or in the clause before
-        about = _about(checkout, rest[: match.start()]) or _about(checkout, rest) or _about(checkout, said)
-        if form.names and about is None:
+        # the subject stands before its verb, or somewhere in the clause, or in another clause
+        abouts = [a for a in (_about(checkout, t) for t in (rest[: match.start()], rest, said)) if a is not None]
+        if form.names and not abouts:
             continue
-        found = tuple(dict.fromkeys(_meant(checkout, form, match, form.at or when, about)))
-        if found:
-            return found
+        for about in abouts or [None]:
+            found = tuple(dict.fromkeys(_meant(checkout, form, match, form.at or when, about)))
+            if found:
+                return found
     return ()
 
 
@@ -163,6 +165,8 @@ def _meant(
                 continue
             if says.called and probe.about not in called:
                 continue
+            if when and says.only and not _in(probe, says.when):
+                continue
             if _in(probe, when or says.when):
                 found = True
                 yield from ((i, r) for r in readings)
@@ -180,8 +184,12 @@ def _fits(probe: Probe, says: Says, about: _About) -> bool:
 def _readings(says: Says, match: re.Match[str]) -> tuple[Reading, ...]:
     if says.readings != (VALUE,):
         return says.readings
-    value = match["value"].lower()
-    return ("open" if value == "ol" else value if value in ("open", "short", "nothing") else float(value),)
+    said = match.groupdict()
+    value = (said["value"] or said.get("word") or said.get("state") or "").lower()
+    if value in ("open", "ol", "nothing") or value.startswith("short"):
+        return ("open" if value == "ol" else "short" if value.startswith("short") else value,)
+    unit = (said["unit"] or "").upper()
+    return (float(value) * 1.8 + 32.0 if unit.endswith("C") else float(value),)
 
 
 def _in(probe: Probe, when: tuple[str, ...]) -> bool:

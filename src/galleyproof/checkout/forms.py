@@ -6,8 +6,10 @@ import re
 from dataclasses import dataclass
 
 from galleyproof.checkout.model import Reading
+from galleyproof.circuit.behaviours.sensing import COLD_DEGF, NOISE_DEGF
 
 VALUE = "(the value said)"
+DEGREES = r"(?P<value>[+-]?\d+(?:\.\d+)?)\s*(?P<unit>(?:deg|°)? ?[CF]\b)?"
 NOT = r"(?:(?:does|do|did|is|are|will|can) ?not|(?:does|do|did|is|are|wo|ca)n'?t|never|not)"
 
 
@@ -23,6 +25,7 @@ class Says:
         guards: Also of the breakers and overloads of what is named.
         whole: Of the job, whatever is named.
         called: Only of what is called so.
+        only: Only in its own states, also where the complaint names others.
     """
 
     slot: str
@@ -32,6 +35,7 @@ class Says:
     guards: bool = False
     whole: bool = False
     called: tuple[str, ...] = ()
+    only: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +111,7 @@ FORMS = (
     _form(
         "alarm without a fire",
         r"\balarm (without|with no|but no)\b|\bfalse alarm\b|\balarm (is )?(on|up|stands|NOT clear)\b|\bin alarm\b|"
+        r"\b(alarm|horn|bell)\b.*\b(all the time|stays on|keeps)\b|"
         r"\b(horn|bell|sounder|buzzer)s? (NOT (stop|silence)|is on|sounds)(?! in)",
         Says(">alarm", ("yes",), ("control",), whole=True),
     ),
@@ -120,8 +125,8 @@ FORMS = (
     _form(
         "OVERLOAD trips",
         r"\b(overload|thermal|heaters?)\b.*\b(trips?|tripped|tripping|kicks? out|out)\b|"
-        r"\btrips? (its|the|on) (overload|thermal)|\btrips? out\b",
-        Says(".tripped", ("yes",), ("line", "on", "cooking"), guards=True),
+        r"\btrips? (its|the|on) (overload|thermal)",
+        Says(".tripped", ("yes",), ("line", "on", "cooking"), guards=True, called=("starter",)),
         STANDS,
     ),
     _form(
@@ -144,19 +149,21 @@ FORMS = (
         Says(".display", ("fault",), ("line", "on", "cooking"), guards=True),
     ),
     _form(
-        "FAN stops after some seconds",
-        r"\bstops after\b",
+        "FAN stops after some seconds (or cycles on and off)",
+        r"\bstops (after|again)\b|\bcycles\b|\bon and off\b|\bstarts and stops\b",
         Says(".speed", (STILL,), ("released", "cooking")),
     ),
     _form(
         "FAN turns the wrong way",
-        r"\b(wrong (way|direction|rotation)|backwards?|reversed?|rotation is wrong)\b",
+        r"\b(wrong (way|direction|rotation)|backwards?|reversed?|rotation is wrong)\b|"
+        r"\bblows (down|out|instead)",
         Says(".speed", (WRONG,), ("cooking", "on")),
     ),
     _form(
         "FAN runs slowly (or moves little air)",
         r"\b(runs|turns|stays|is) (only )?(slow|slowly|at low speed|weak)|\b(only|just) (runs|turns) (slow|at low)|"
-        r"\bNOT (speed up|ramp up|come up|get up|reach (full )?speed|go to (full|high))",
+        r"\bNOT (speed up|ramp up|come up|go up|get up|reach (full )?speed|(go|get|come) to (full|high)|respond|react)|"
+        r"\b(stuck|stays|runs) (only )?(at|on) (low|minimum|min|least|idle|half)\b|\btoo slow\b|\bat [1-4]?\d ?hz\b",
         Says(".speed", (SLOW,), ("cooking",)),
     ),
     _form(
@@ -167,13 +174,39 @@ FORMS = (
     ),
     _form(
         "FAN stays at full speed",
-        r"\b(stuck|stays|runs|always) (on |at |in |to )?(full|high|max\w*|100)|\bNOT (slow|ramp) down",
-        Says(".speed", (FULL,), ("on",)),
+        r"\b(stuck|stays|runs|always|only) (on |at |in |to )?(full|high|max\w*|100)|\bNOT (slow|ramp|go|come) down|"
+        r"\bflat out\b|\bat [56]\d ?hz\b",
+        Says(".speed", (FULL,), ("on", "line")),
+    ),
+    _form(
+        "FAN hunts",
+        r"\b(hunts?|hunting|surges?|surging|jumps?|erratic|unsteady|fluctuates?|up and down)\b",
+        Says(".speed", (FULL, STILL), ("on",)),
+        Says(".speed", (SLOW,), ("cooking",), only=True),
     ),
     _form(
         "SENSOR reads NUMBER (or open, short)",
-        r"\b(?:reads?|shows?|displays?|says?) (?P<value>[+-]?\d+(?:\.\d+)?|open|short|nothing|OL)\b",
+        rf"\b(?:reads?|shows?|displays?|says?|indicates)(?: about| only)? "
+        rf"(?:{DEGREES}|(?P<word>open|short(?:ed)?|nothing|OL)\b)|\b(?P<state>open|shorted)$",
         Says(">reads", (VALUE,), ("control",)),
+    ),
+    _form(
+        "SENSOR is stuck at NUMBER", rf"\bstuck (?:at|on) {DEGREES}", Says(">reads", (VALUE,), ("warmed", "cooking"))
+    ),
+    _form(
+        "SENSOR does not react to heat",
+        r"\bNOT (react|respond|change|move|follow)\b|\bstuck\b",
+        Says(">reads", (COLD_DEGF,), ("warmed", "cooking")),
+    ),
+    _form(
+        "SENSOR jumps while a drive runs",
+        r"\b(jumps?|jumping|erratic|wild|unsteady|fluctuates?)\b",
+        Says(">reads", (NOISE_DEGF,), ("on", "cooking")),
+    ),
+    _form(
+        "the drive shows a fault",
+        r"\bfault(s|ed)?\b|\berror\b|\b(over-?current|under-?voltage|over-?voltage|phase loss)\b",
+        Says(".display", ("fault",), ("on", "cooking", "line"), guards=True),
     ),
     _form(
         "SENSOR is at fault",
@@ -187,24 +220,31 @@ FORMS = (
         BLANK,
         MUTE,
     ),
-    _form("the drive is in local", r"\bin (local|hand)\b", Says(".display", ("in local",), ("on", "cooking"))),
     _form(
-        "the drive shows a fault",
-        r"\b(drive|vfd)\b.*\bfault|\bfaulted\b",
-        Says(".display", ("fault",), ("line", "on", "cooking")),
+        "the drive is in local",
+        r"\b(in|says|shows|at) (local|hand|manual)\b|\bfrom (the |its )?keypad\b",
+        Says(".display", ("in local",), ("on", "cooking"), guards=True),
+    ),
+    _form(
+        "the drive shows stop",
+        r"\b(shows|says|display|stays|is|at)\b.*\b(stop|stopped|ready|standby|0 ?hz)\b",
+        Says(".display", ("stopped",), ("on", "cooking")),
     ),
     _form(
         "LINK is not on line",
-        r"\bnot on ?line\b|\boff ?line\b|\bNOT (answer|communicate|respond)\b|\bno communication\b",
+        r"\bnot on ?line\b|\boff ?line\b|\bNOT (answer|communicat\w*|respond|show up|see)\b|"
+        r"\bno (comms?|communication)\b|\b(comms?|communication)\b.*\b(lost|down|fail|error|intermittent|drops)|"
+        r"\bdrops (out|off)\b|\btimes? out\b",
         Says(".online", ("no",), ("line",)),
     ),
     _form(
         "FAN does not stop (or runs all the time, stays on)",
         r"\bNOT (stop|stopping|shut(ting)? ?(down|off)|(turn|switch|go)(ing)? off|go out|drop(ping)?( out)?|"
         r"be (turned|switched|shut) off|de-?energi[sz]e|quit)\b|"
-        r"\b(all the time|constantly|continuously|keeps? (running|going|burning(?! out))|runs? on)\b|"
+        r"\b(all (the time|night)|constantly|continuously|keeps? (running|going|burning(?! out))|runs? on)\b|"
         r"\bstays? (lit|on|live|hot|energi[sz]ed)\b|\bstill (on|runs|running|live|hot|lit)\b",
         Says(".speed", (FULL,), ("line", "released")),
+        Says(".speed", (SLOW,), ("line",), only=True),
         Says(".on", ("yes",), ("line", "released"), lights=True),
         Says(".on", ("yes",), ("released",), lights=False),
         Says(".open", ("yes",), ("released",)),
@@ -220,7 +260,7 @@ FORMS = (
         r"get power|power up|switch on)(\w?ing|s)?\b|"
         r"\b(is|are|stays?|remains?|goes|went|was) (dead|dark|off|out|shut|closed|dim)\b|\bdead\b|"
         r"\b(has|have|with|gets?) no power\b|\bno (power|gas|lights?|heat)\b|(?<!ing )\bout\b|"
-        r"\b(hum|buzz|chatter|flicker)\w*|\bdim\b|\bstuck (shut|closed)\b",
+        r"\b(hum|buzz|chatter|flicker)\w*|\b(dim|stands)\b|\bstuck (shut|closed)\b",
         STANDS,
         DARK,
         OFF,

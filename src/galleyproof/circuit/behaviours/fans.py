@@ -94,14 +94,16 @@ def ec_fan(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     own = tuple(roles.get("own_parts", ()))
     # a signal of the other kind is no speed: the fan jumps between standing and full
     jumps = made.device.ratings.get("signal") == "of the other kind"
+    health = made.device.ratings.get("electronics")
+    gone, stands = health == "destroyed", health == "on a fault"
     inputs = (*made.slots(lines, ".ac"), made.slot(f"{roles['reference_part']}.dc"))
     if run:
         inputs += (made.slot(f"{run}.dc"),)
 
     def act(values: Values, _now: Values) -> Values:
-        live = lines_live(values[: len(lines)], rated)
+        live = lines_live(values[: len(lines)], rated) and not gone
         called = not run or abs(values[len(lines) + 1]) > 5.0
-        speed = speed_from_volts(values[len(lines)]) if live and called else 0.0
+        speed = speed_from_volts(values[len(lines)]) if live and called and not stands else 0.0
         if jumps:
             speed = 1.0 if speed >= 0.5 else 0.0
         return (speed, *([1.0 if live else 0.0] * len(own)))

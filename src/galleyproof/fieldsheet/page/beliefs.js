@@ -3,7 +3,14 @@
 
 // How well a reading agrees with the expected one: 1 within half the tolerance, 0.14 at its edge.
 function near(sheet, kind, expected, read) {
-  if (typeof expected === "string" || typeof read === "string") return expected === read ? 1 : 0;
+  const { LEAST_PULSES_HZ, OFF_SCALE_DEGF } = sheet.constants;
+  if (typeof expected === "string" || typeof read === "string") {
+    if (kind === "display" && ["open", "short"].includes(expected) && typeof read !== "string") {
+      return OFF_SCALE_DEGF[0] < read && read < OFF_SCALE_DEGF[1] ? 0 : 1;
+    }
+    return expected === read ? 1 : 0;
+  }
+  if (kind === "hertz" && Math.min(expected, read) >= LEAST_PULSES_HZ) return 1;
   if (!Number.isFinite(expected) || !Number.isFinite(read)) {
     const other = Number.isFinite(expected) ? expected : read;
     return !Number.isFinite(other) ? 1 : other > sheet.constants.OPEN_OHM ? 0.5 : 0;

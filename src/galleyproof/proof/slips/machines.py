@@ -123,6 +123,26 @@ def drive_dead(site: Site) -> Iterable[Found]:
         yield Found(device.tag, at, words, Change(refits=(Refit(device.tag, "electronics", "destroyed"),)))
 
 
+@kind("EC fan dead", 1.5)
+def fan_dead(site: Site) -> Iterable[Found]:
+    """Volts and signal at an EC fan, and it stands: without its own 10 V, or with it and a fault or a stuck wheel."""
+    for device in site.devices_of("ec_fan"):
+        at = (TerminalId(device.tag, "L1"),)
+        words = f"the electronics of {device.tag} are dead: volts at {at[0]}, nothing at {device.tag}:+10V"
+        yield Found(device.tag, at, words, Change(refits=(Refit(device.tag, "electronics", "destroyed"),)))
+        words = f"{device.tag} stands with volts at {at[0]} and a signal: a fault of its own, or its wheel is stuck"
+        yield Found(f"{device.tag}/stands", at, words, Change(refits=(Refit(device.tag, "electronics", "on a fault"),)))
+
+
+@kind("lamp dead", 3.0)
+def lamp_dead(site: Site) -> Iterable[Found]:
+    """Its volts are there and it stays dark: the lamp, or the driver of an LED fixture."""
+    for device in site.devices_of("hood_light"):
+        at = (TerminalId(device.tag, "L"), TerminalId(device.tag, "N"))
+        words = f"the lamp or its driver in {device.tag} is dead: volts between {at[0]} and {at[1]}, no light"
+        yield Found(device.tag, at, words, Change(dead=((device.tag, "lamp"),)))
+
+
 def _strip_end(site: Site, c: Conductor) -> TerminalId | None:
     return next((t for t in (c.a, c.b) if t.device in site.strips), None)
 

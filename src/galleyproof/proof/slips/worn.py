@@ -20,15 +20,11 @@ def _ends(site: Site, tag: str, count: int) -> tuple[TerminalId, ...]:
 
 @kind("burnt out", 1.0)
 def burnt_out(site: Site) -> Iterable[Found]:
-    """A winding, a fan's electronics, the panel's 24 V supply: full volts on it, no amperes."""
+    """A motor's winding, the panel's 24 V supply: full volts on it, no amperes."""
     for device in site.devices_of("motor_1", "motor_3"):
         at = _ends(site, device.tag, 3)
         words = f"the winding of {device.tag} is burnt: volts at {at[0]}, open inside, no amperes"
         yield Found(device.tag, at, words, Change(dead=((device.tag, "winding"),)))
-    for device in site.devices_of("ec_fan"):
-        at = _ends(site, device.tag, 2)
-        words = f"the electronics of {device.tag} are burnt: volts at {at[0]}, and no +10 V of its own"
-        yield Found(device.tag, at, words, Change(dead=((device.tag, "line"),)))
     for device in site.devices_of("power_supply_24"):
         at = tuple(TerminalId(device.tag, m) for m in ("L", "N"))
         words = f"the supply {device.tag} is burnt, or its own fuse is: volts at {at[0]}, none at its output"
