@@ -69,10 +69,10 @@ def _understood(checkout: Checkout, part: str, said: str) -> tuple[tuple[int, Re
         if match is None or (form.states and when is None):
             continue
         # the subject stands before its verb, or somewhere in the clause, or in another clause
-        abouts = [a for a in (_about(checkout, t) for t in (rest[: match.start()], rest, said)) if a is not None]
-        if form.names and not abouts:
+        abouts = [_about(checkout, text) for text in (rest[: match.start()], rest, said)]
+        if form.names and not any(abouts):
             continue
-        for about in abouts or [None]:
+        for about in [a for a in abouts if a is not None] or abouts[:1]:
             found = tuple(dict.fromkeys(_meant(checkout, form, match, form.at or when, about)))
             if found:
                 return found
