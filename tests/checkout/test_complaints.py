@@ -112,3 +112,11 @@ def test_an_appliance_that_is_on_is_no_complaint_before_a_release() -> None:
 def test_what_no_look_can_show_is_not_guessed(kitchen: str, said: str) -> None:
     with pytest.raises(ComplaintError, match="say it like"):
         understood(kitchen, said)
+
+
+@pytest.mark.parametrize(
+    ("said", "reading"),
+    [("the overload is set too low", "low"), ("heaters too large", "high"), ("CP1-Q1 is dialled too high", "high")],
+)
+def test_a_dial_is_read(said: str, reading: str) -> None:
+    assert understood("starter", said) == {("dead", "CP1-Q1", reading)}

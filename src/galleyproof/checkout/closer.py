@@ -169,6 +169,14 @@ def _ghosts(makers: Makers) -> Iterator[Probe]:
 def _displays(makers: Makers) -> Iterator[Probe]:
     """What drives and overloads show, and whether the building's controller hears the panel."""
     slots = makers.right.machine.slot
+    for device in makers.design.devices:
+        if device.type.startswith("motor_contactor"):
+            amps = f"{float(str(device.ratings['overload_a'])):g} A"
+            question = (
+                f"the dial of the overload of {device.tag}: does it stand at the {amps} of the drawing, and does the "
+                "motor's nameplate ask for that (as drawn, low, high)"
+            )
+            yield makers.look("dead", f"{device.tag}.dial", device.tag, question, "the panel")
     for prep in makers.preps.values():
         if prep.stage in (Stage.DEAD, Stage.CONTROL):
             continue

@@ -38,6 +38,7 @@ _WHEN: Mapping[str, tuple[str, ...]] = {
     r"\bre-?armed\b": ("nothing pressed", "reset by hand"),
     r"\bafter (a |the )?reset\b": ("reset by hand",),
 }
+DIALS = {"low": "low", "small": "low", "high": "high", "large": "high"}
 _CLAUSES = re.compile(r"\s*[,;]\s*|\s+(?:and|but)\s+", re.IGNORECASE)
 
 
@@ -188,6 +189,8 @@ def _readings(says: Says, match: re.Match[str]) -> tuple[Reading, ...]:
     value = (said["value"] or said.get("word") or said.get("state") or "").lower()
     if value in ("open", "ol", "nothing") or value.startswith("short"):
         return ("open" if value == "ol" else "short" if value.startswith("short") else value,)
+    if value in DIALS:
+        return (DIALS[value],)
     unit = (said["unit"] or "").upper()
     return (float(value) * 1.8 + 32.0 if unit.endswith("C") else float(value),)
 

@@ -130,6 +130,11 @@ FORMS = (
         STANDS,
     ),
     _form(
+        "OVERLOAD is set too low (or too high)",
+        r"\b(set|dialled|dialed|adjusted|setting|heaters?|dial)\b.*\b(?P<value>low|high|small|large)\b",
+        Says(".dial", (VALUE,), ("dead",)),
+    ),
+    _form(
         "BREAKER does not trip in a release",
         r"\bNOT (trip|open|drop out|shunt)\b.*\b(fire|release|test|pulled)\b|\bNOT (trip|shunt)\b",
         Says(".tripped", ("no",), ("released",)),

@@ -51,6 +51,7 @@ OPEN_FROM_OHM = 1e6
 LOOKS = {
     ".display": ("dark", "stopped", "runs", "in local", "fault"),
     ".speed": ("stands", "turns slowly", "turns at full speed", "turns the wrong way"),
+    ".dial": ("as drawn", "low", "high"),
 }
 AS_GOOD_AS: Mapping[str, Mapping[str, str]] = {
     ".speed": {
@@ -66,6 +67,7 @@ AS_GOOD_AS: Mapping[str, Mapping[str, str]] = {
         **dict.fromkeys(("local", "hand", "keypad", "manual"), "in local"),
         **dict.fromkeys(("faulted", "tripped", "trip", "error"), "fault"),
     },
+    ".dial": {"right": "as drawn", "ok": "as drawn", "too low": "low", "too high": "high"},
     ".on": {"lit": YES, "dark": NO, "dead": NO, "out": NO},
     ".open": {"open": YES, "shut": NO, "closed": NO},
     ".tripped": {"tripped": YES, "closed": NO},

@@ -61,9 +61,14 @@ def set_too_high(site: Site) -> Iterable[Found]:
     """Nothing works differently until the motor needs it."""
     for device in site.devices_of("motor_contactor"):
         at = (TerminalId(device.tag, "2/T1"),)
-        refit = Refit(device.tag, "overload_a", float(device.ratings["overload_a"]) * SET_HIGH)
         words = f"the overload of {device.tag} at {at[0]} is set too high to protect its motor"
-        yield Found(device.tag, at, words, Change(refits=(refit,)))
+        yield Found(device.tag, at, words, Change(refits=_dialled(device, SET_HIGH, "high")))
+
+
+def _dialled(device: Device, ratio: float, shows: str) -> tuple[Refit, Refit]:
+    """An overload at another setting, and what its dial shows."""
+    amps = float(str(device.ratings["overload_a"])) * ratio
+    return Refit(device.tag, "overload_a", amps), Refit(device.tag, "dial", shows)
 
 
 @kind("overload set too low", 2.0)
@@ -71,9 +76,8 @@ def set_too_low(site: Site) -> Iterable[Found]:
     """Left at the end of its dial, or with the heaters of a smaller motor: it trips at healthy amperes."""
     for device in site.devices_of("motor_contactor"):
         at = (TerminalId(device.tag, "2/T1"),)
-        refit = Refit(device.tag, "overload_a", float(device.ratings["overload_a"]) * SET_LOW)
         words = f"the overload of {device.tag} at {at[0]} is set too low: it trips at the amperes of a healthy motor"
-        yield Found(device.tag, at, words, Change(refits=(refit,)))
+        yield Found(device.tag, at, words, Change(refits=_dialled(device, SET_LOW, "low")))
 
 
 @kind("overload contact bypassed", 1.0, protection=OVERLOAD)
@@ -109,9 +113,9 @@ def lost_while_running(site: Site) -> Iterable[Found]:
         words = f"pole 3 of {breaker} gives way while {motor} runs: nothing comes out at {at} any more"
         devices = (motor, starter.tag)
         yield Found(f"{motor}/trips", (at,), f"{words}, and the overload trips", Change(refits=(weak,)), devices)
-        high = Refit(starter.tag, "overload_a", float(starter.ratings["overload_a"]) * SET_HIGH)
+        high = _dialled(starter, SET_HIGH, "high")
         more = f"{words}, and the overload of {starter.tag} does not trip"
-        yield Found(f"{motor}/turns-on", (at,), more, Change(refits=(weak, high)), devices, weight=0.7)
+        yield Found(f"{motor}/turns-on", (at,), more, Change(refits=(weak, *high)), devices, weight=0.7)
 
 
 @kind("drive dead", 1.0)
