@@ -120,3 +120,15 @@ def test_what_no_look_can_show_is_not_guessed(kitchen: str, said: str) -> None:
 )
 def test_a_dial_is_read(said: str, reading: str) -> None:
     assert understood("starter", said) == {("dead", "CP1-Q1", reading)}
+
+
+def test_a_complaint_is_never_that_all_is_right() -> None:
+    """A fan that will not stop runs uncalled: that it runs in a release is what it should do."""
+    made = field("starter")
+    found = made.search({}, ("EF-1 won't shut off",))
+    assert found.suspects(1)[0].slips
+    assert {made.bench.checkout.probes[i].preparation for o in found.taken for i, _ in o.either} == {"line"}
+    # with the coil dead, its contacts are welded
+    coil = made.probe("line: volts DC CP1-Q1:A1 CP1-Q1:A2")
+    found.add(coil, 0.0)
+    assert found.suspects(1)[0].slips == ("contactor-welded/CP1-Q1",)

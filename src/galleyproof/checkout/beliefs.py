@@ -144,6 +144,8 @@ class Beliefs:
         """Take something down; pairs are built when it leaves nothing that explains everything."""
         columns = []
         right = 0.0
+        if observation.text:
+            observation = self._complained(observation)
         for probe, read in observation.either:
             kind = self.signatures.checkout.probes[probe].kind
             usual = near(kind, self.signatures.right[probe], read)
@@ -175,6 +177,12 @@ class Beliefs:
             changed = self._pair_reader(self.slips[pair[0]], self.slips[pair[1]])
             if changed is not None:
                 self.pairs[pair] = changed
+
+    def _complained(self, observation: Observation) -> Observation:
+        """A complaint without what it may mean that is right: nobody calls for that."""
+        probes, right = self.signatures.checkout.probes, self.signatures.right
+        odd = tuple((i, r) for i, r in observation.either if near(probes[i].kind, right[i], r) < UNEXPLAINED)
+        return Observation(odd or observation.either, observation.text)
 
     def forget(self) -> bool:
         """Take the last observation back; False when there is none."""

@@ -33,8 +33,12 @@ class Beliefs {
   }
 
   // An observation: either = [[probe, reading], ...], of which at least one is so.
-  observe(either, text = "") {
+  observe(said, text = "") {
     const { right, others } = this.sheet.tables;
+    const { UNEXPLAINED } = this.sheet.constants;
+    // nobody calls for what is right
+    const odd = said.filter(([probe, read]) => near(this.sheet, this.sheet.kind(probe), right[probe], read) < UNEXPLAINED);
+    const either = text && odd.length ? odd : said;
     let usual = 0;
     const columns = either.map(([probe, read]) => {
       const kind = this.sheet.kind(probe);
