@@ -44,7 +44,7 @@ def sessions(count: int) -> list[list[tuple[tuple[tuple[int, Any], ...], str]]]:
     chance = random.Random(77)
     probes = bench().checkout.probes
     planned = [planted.place[line.probe.key] for line in plan().readings]
-    noticed = ("EF-1 does not run", "MAU-1 does not stop", "TS-1 reads 70", "LP-1/7 trips", "alarm without a fire")
+    noticed = ("EF-1 does not run", "MAU-1 does not stop", "TS-1 reads 70", "TS-1 reads -40", "LP-1/7 trips", "alarm without a fire")
     made = []
     for slip in planted.drawn(count):
         other = chance.choice([-1, -1, *planted.drawn(1)])
