@@ -181,6 +181,9 @@ def test_what_cannot_be_understood_is_answered_with_the_forms() -> None:
         ("ohms", "> 20 Mohm", math.inf),
         ("ohms", "no continuity", math.inf),
         ("ohms", "beeps", 0.0),
+        ("ohms", "1.5M", 1.5e6),
+        ("ohms", "1,234.5", 1234.5),
+        ("volts AC", "ghost 45 V", 45.0),
         ("volts DC", "24.1", 24.1),
         ("volts DC", "23 to 25 v", 24.0),
         ("volts DC", "240 mV", 0.24),
@@ -201,6 +204,7 @@ def test_readings_as_people_write_them(kind: str, said: str, value: float) -> No
         ("EF-1.speed", "backwards", "turns the wrong way"),
         ("H-1-E1.on", "dark", "no"),
         ("LP-1/3.tripped", "tripped", "yes"),
+        ("LP-1/3.tripped", "on", "no"),
         ("TS-1>reads", "OL", "open"),
         ("TS-1>reads", "24 °C", 75.2),
     ],
@@ -236,6 +240,7 @@ def test_a_display_at_the_end_of_its_scale_is_an_open_or_a_shorted_sensor() -> N
         ("ohms", "5 V"),
         ("ohms", "5 mohm"),
         ("volts DC", "5 VAC"),
+        ("ohms", "0,3"),  # three tenths somewhere, three thousands nowhere
     ],
 )
 def test_readings_that_are_none(kind: str, said: str) -> None:
