@@ -174,7 +174,7 @@ FORMS = (
         ".speed",
         "turns at full speed",
         "on",
-        also=(("stands", ("on",)), ("turns slowly", ("cooking",))),
+        also=(("turns slowly", ("cooking",)),),
     ),
     _form(
         "BREAKER will not reset (or trips)",
