@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from tests.checkout.planted import Planted
 from tests.checkout.support import bench, slips, table
 
+from galleyproof.checkout.beliefs import off_scale
 from galleyproof.checkout.complaints import ComplaintError, complaint
 from galleyproof.checkout.diagnosis import SECOND_IN_SIGHT, Diagnosis
 from galleyproof.checkout.model import Reading
@@ -179,6 +181,9 @@ def test_what_cannot_be_understood_is_answered_with_the_forms() -> None:
         ("ohms", "> 20 Mohm", math.inf),
         ("ohms", "no continuity", math.inf),
         ("ohms", "beeps", 0.0),
+        ("ohms", "1.5M", 1.5e6),
+        ("ohms", "1,234.5", 1234.5),
+        ("volts AC", "ghost 45 V", 45.0),
         ("volts DC", "24.1", 24.1),
         ("volts DC", "23 to 25 v", 24.0),
         ("volts DC", "240 mV", 0.24),
@@ -199,6 +204,7 @@ def test_readings_as_people_write_them(kind: str, said: str, value: float) -> No
         ("EF-1.speed", "backwards", "turns the wrong way"),
         ("H-1-E1.on", "dark", "no"),
         ("LP-1/3.tripped", "tripped", "yes"),
+        ("LP-1/3.tripped", "on", "no"),
         ("TS-1>reads", "OL", "open"),
         ("TS-1>reads", "24 °C", 75.2),
     ],
@@ -211,12 +217,18 @@ def test_answers_as_people_write_them(slot: str, said: str, answer: Reading) -> 
 
 def test_a_display_at_the_end_of_its_scale_is_an_open_or_a_shorted_sensor() -> None:
     """Common practice: -40 on the display, and the sensor's pair is open."""
-    found = Diagnosis(table(), slips())
     at = next(i for i, p in enumerate(bench().checkout.probes) if p.key == "control: display TS-1>reads")
-    found.add(at, -40.0)
-    top = found.suspects(1)[0]
-    assert top.unexplained == 0
-    assert all("TS-1" in key for key in (*top.slips, *top.others))
+    for read, kind in ((-40.0, "left off"), (320.0, "short in a cable")):
+        found = Diagnosis(table(), slips())
+        found.add(at, read)
+        top = found.suspects(1)[0]
+        assert top.unexplained == 0
+        assert all("TS-1" in key for key in (*top.slips, *top.others))
+        assert kind in {s.kind for s in slips() if s.key in (*top.slips, *top.others)}
+    probe = bench().checkout.probes[at]
+    pt1000 = replace(probe, rises=True)
+    assert [off_scale(p, r) for p in (probe, pt1000) for r in (-40.0, 320.0)] == ["open", "short", "short", "open"]
+    assert off_scale(probe, 70.0) == 70.0
 
 
 @pytest.mark.parametrize(
@@ -228,6 +240,7 @@ def test_a_display_at_the_end_of_its_scale_is_an_open_or_a_shorted_sensor() -> N
         ("ohms", "5 V"),
         ("ohms", "5 mohm"),
         ("volts DC", "5 VAC"),
+        ("ohms", "0,3"),  # three tenths somewhere, three thousands nowhere
     ],
 )
 def test_readings_that_are_none(kind: str, said: str) -> None:

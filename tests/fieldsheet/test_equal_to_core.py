@@ -44,7 +44,14 @@ def sessions(count: int) -> list[list[tuple[tuple[tuple[int, Any], ...], str]]]:
     chance = random.Random(77)
     probes = bench().checkout.probes
     planned = [planted.place[line.probe.key] for line in plan().readings]
-    noticed = ("EF-1 does not run", "MAU-1 does not stop", "TS-1 reads 70", "LP-1/7 trips", "alarm without a fire")
+    noticed = (
+        "EF-1 does not run",
+        "MAU-1 does not stop",
+        "TS-1 reads 70",
+        "TS-1 reads -40",
+        "LP-1/7 trips",
+        "alarm without a fire",
+    )
     made = []
     for slip in planted.drawn(count):
         other = chance.choice([-1, -1, *planted.drawn(1)])
@@ -145,7 +152,8 @@ TYPED = (
     "constructor", "__proto__", "24 v", "120vac", "24 Vdc", "10.2K", "10 kOhms", "1.2 Meg", "5 mohm", "5 MV", "12-",
     "about 24 V", "~ 24", "ca. 5 V", "23-25", "23 to 25 V", "4 – 6 mA", "> 20 MΩ", ">1", "< 0.5", "24 °C", "21.5 C",
     "dead", "no volts", "beeps", "overload", "no continuity", "blank", "hand", "backwards", "full", "slow", "lit",
-    "dark", "offline", "tripped", "closed", "2-3-4", "zero",
+    "dark", "offline", "tripped", "closed", "2-3-4", "zero", "0,3", "1,234.5", "12,34", "1.5M",
+    "OVLD", "OL MΩ", "open (OL)", "ghost 45 V", "hums", "half speed", "undervoltage", "dim", "middle",
 )  # fmt: skip
 
 

@@ -186,7 +186,7 @@ FORMS = (
     _form(
         "FAN hunts",
         r"\b(hunts?|hunting|surges?|surging|jumps?|erratic|unsteady|fluctuates?|up and down)\b",
-        Says(".speed", (FULL, STILL), ("on",)),
+        Says(".speed", (FULL,), ("on",)),
         Says(".speed", (SLOW,), ("cooking",), only=True),
     ),
     _form(

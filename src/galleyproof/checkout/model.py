@@ -91,6 +91,8 @@ class Probe:
         lifted: Key of the conductor whose end at ``red`` is lifted first and read instead; empty: leads stay landed.
         words: The whole instruction: range, terminals, leads landed, load, polarity.
         caution: For this probe; empty when its stage says it all.
+        rises: Whether what a display reads rises with the ohms of its sensor, as with a Pt1000; with a thermistor it
+            falls.
     """
 
     key: str
@@ -108,6 +110,7 @@ class Probe:
     words: str
     caution: str = ""
     lifted: str = ""
+    rises: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -259,7 +259,9 @@ class Makers:
             for tag in sensors:
                 if f"{tag}>reads" in slots:
                     question = f"the display: what does {tag} read (degF, open, short), beside a thermometer"
-                    yield self.look(prep.key, f"{tag}>reads", tag, question, "the panel", "display")
+                    made = self.look(prep.key, f"{tag}>reads", tag, question, "the panel", "display")
+                    curve = str(design.device_by_tag[tag].ratings["curve"])
+                    yield replace(made, rises=curve.startswith("Pt"))
             for zone in zones:
                 if f"{zone}>released" in slots:
                     question = f"the display: does it show a release of {zone}"

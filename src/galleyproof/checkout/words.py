@@ -10,12 +10,25 @@ from galleyproof.checkout.model import Expectation, Probe, Reading
 from galleyproof.errors import GalleyproofError
 
 YES, NO = "yes", "no"
-_NUMBER = re.compile(r"^([+-]?(?:\d[\d,]*)?(?:\.\d+)?)\s*(.*)$")
-_NEARLY = re.compile(r"^(?:about|approximately|approx\.?|around|roughly|nearly|almost|ca\.?|~|<)\s*", re.IGNORECASE)
+_NUMBER = re.compile(r"^([+-]?(?:[0-9]{1,3}(?:,[0-9]{3})+|[0-9]*)(?:\.[0-9]+)?)\s*(.*)$")
+_NEARLY = re.compile(
+    r"^(?:about|approximately|approx\.?|around|roughly|nearly|almost|ghost|ca\.?|~|<)\s*", re.IGNORECASE
+)
 _BETWEEN = re.compile(r"^([0-9]+(?:\.[0-9]+)?)\s*(?:-|–|to)\s*([0-9]+(?:\.[0-9]+)?)\s*([^0-9]*)$", re.IGNORECASE)
 _ABOVE = re.compile(r"^(?:>|more than|above|over)\s*", re.IGNORECASE)
 _SCALE = {
-    "ohms": {"": 1.0, "ohm": 1.0, "ohms": 1.0, "Ω": 1.0, "kohm": 1e3, "kΩ": 1e3, "k": 1e3, "Mohm": 1e6, "MΩ": 1e6},
+    "ohms": {
+        "": 1.0,
+        "ohm": 1.0,
+        "ohms": 1.0,
+        "Ω": 1.0,
+        "kohm": 1e3,
+        "kΩ": 1e3,
+        "k": 1e3,
+        "Mohm": 1e6,
+        "MΩ": 1e6,
+        "M": 1e6,
+    },
     "volts AC": {"": 1.0, "V": 1.0, "VAC": 1.0, "V AC": 1.0, "mV": 1e-3},
     "volts DC": {"": 1.0, "V": 1.0, "VDC": 1.0, "V DC": 1.0, "mV": 1e-3},
     "amps AC": {"": 1.0, "A": 1.0, "amps": 1.0, "mA": 1e-3},
@@ -24,7 +37,7 @@ _SCALE = {
 }
 LIKE_OPEN = (
     "ol", "open", "o.l", "o.l.", "inf", "infinity", "infinite", "overload", "over limit", "over range", "out of range",
-    "open circuit", "open line", "no continuity",
+    "open circuit", "open line", "open loop", "open (ol)", "no continuity", "ovld", "ol ω", "ol kω", "ol mω", "ol mohm",
 )  # fmt: skip
 """What people write for ohms that are none."""
 LIKE_NONE: Mapping[str, tuple[str, ...]] = {
@@ -53,24 +66,30 @@ LOOKS = {
     ".speed": ("stands", "turns slowly", "turns at full speed", "turns the wrong way"),
     ".dial": ("as drawn", "low", "high"),
 }
+
+
+def _all(said: str, answer: str) -> dict[str, str]:
+    return dict.fromkeys(said.split("|"), answer)
+
+
 AS_GOOD_AS: Mapping[str, Mapping[str, str]] = {
     ".speed": {
-        **dict.fromkeys(("off", "stopped", "dead", "still", "not running", "not turning", "does not run"), "stands"),
-        **dict.fromkeys(("slow", "slowly", "low", "low speed", "runs slowly", "minimum", "min"), "turns slowly"),
-        **dict.fromkeys(("full", "full speed", "fast", "maximum", "max", "flat out"), "turns at full speed"),
-        **dict.fromkeys(("wrong way", "backwards", "backward", "reverse", "reversed"), "turns the wrong way"),
+        **_all("off|stopped|dead|still|hums|not running|not turning|does not run", "stands"),
+        **_all("slow|slowly|low|low speed|half speed|runs slowly|minimum|min", "turns slowly"),
+        **_all("full|full speed|fast|maximum|max|flat out", "turns at full speed"),
+        **_all("wrong way|backwards|backward|reverse|reversed", "turns the wrong way"),
     },
     ".display": {
-        **dict.fromkeys(("blank", "dead", "off", "black"), "dark"),
-        **dict.fromkeys(("stop", "ready", "standby"), "stopped"),
-        **dict.fromkeys(("running", "run"), "runs"),
-        **dict.fromkeys(("local", "hand", "keypad", "manual"), "in local"),
-        **dict.fromkeys(("faulted", "tripped", "trip", "error"), "fault"),
+        **_all("blank|dead|off|black", "dark"),
+        **_all("stop|ready|standby", "stopped"),
+        **_all("running|run", "runs"),
+        **_all("local|hand|keypad|manual", "in local"),
+        **_all("faulted|tripped|trip|error|overcurrent|undervoltage|overvoltage|overload|phase loss", "fault"),
     },
     ".dial": {"right": "as drawn", "ok": "as drawn", "too low": "low", "too high": "high"},
-    ".on": {"lit": YES, "dark": NO, "dead": NO, "out": NO},
+    ".on": {"lit": YES, "works": YES, **_all("dark|dead|out|dim|flickers|does not work", NO)},
     ".open": {"open": YES, "shut": NO, "closed": NO},
-    ".tripped": {"tripped": YES, "closed": NO},
+    ".tripped": {"tripped": YES, "middle": YES, "in the middle": YES, "closed": NO, "on": NO},
     ".online": {"online": YES, "offline": NO, "dead": NO},
     ">reads": {"ol": "open", "open circuit": "open", "shorted": "short", "short circuit": "short", "blank": "nothing",
                "dead": "nothing"},

@@ -149,6 +149,7 @@ def _probes(signatures: Signatures) -> dict[str, Any]:
         "minutes": [p.minutes for p in checkout.probes],
         "hazard": [p.hazard for p in checkout.probes],
         "meter": [p.meter_ohm for p in checkout.probes],
+        "rises": [i for i, p in enumerate(checkout.probes) if p.rises],
         "words": [p.words for p in checkout.probes],
         "where": [where(p) for p in checkout.probes],
         "expect": [said_range(p, e) for p, e in zip(checkout.probes, signatures.expected, strict=True)],

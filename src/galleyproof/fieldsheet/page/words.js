@@ -1,7 +1,7 @@
 // Readings in words and words into readings, as the office understands them.
 
 const UNITS = {
-  ohms: { "": 1, ohm: 1, ohms: 1, "Ω": 1, kohm: 1e3, "kΩ": 1e3, k: 1e3, Mohm: 1e6, "MΩ": 1e6 },
+  ohms: { "": 1, ohm: 1, ohms: 1, "Ω": 1, kohm: 1e3, "kΩ": 1e3, k: 1e3, Mohm: 1e6, "MΩ": 1e6, M: 1e6 },
   "volts AC": { "": 1, V: 1, VAC: 1, "V AC": 1, mV: 1e-3 },
   "volts DC": { "": 1, V: 1, VDC: 1, "V DC": 1, mV: 1e-3 },
   "amps AC": { "": 1, A: 1, amps: 1, mA: 1e-3 },
@@ -69,13 +69,13 @@ function understood(sheet, probe, text) {
 function numberOf(sheet, kind, given) {
   const above = /^(?:>|more than|above|over)\s*/i.exec(given);
   const rest = above ? given.slice(above[0].length)
-    : given.replace(/^(?:about|approximately|approx\.?|around|roughly|nearly|almost|ca\.?|~|<)\s*/i, "");
+    : given.replace(/^(?:about|approximately|approx\.?|around|roughly|nearly|almost|ghost|ca\.?|~|<)\s*/i, "");
   const between = /^([0-9]+(?:\.[0-9]+)?)\s*(?:-|–|to)\s*([0-9]+(?:\.[0-9]+)?)\s*([^0-9]*)$/i.exec(rest);
   let value;
   if (between) {
     value = scaled(sheet, kind, between[3].trim(), 0.5 * (Number(between[1]) + Number(between[2])));
   } else {
-    const match = /^([+-]?(?:[0-9][0-9,]*)?(?:\.[0-9]+)?)\s*(.*)$/.exec(rest);
+    const match = /^([+-]?(?:[0-9]{1,3}(?:,[0-9]{3})+|[0-9]*)(?:\.[0-9]+)?)\s*(.*)$/.exec(rest);
     if (!match || ["", "+", "-"].includes(match[1])) return null;
     value = scaled(sheet, kind, match[2], Number(match[1].replaceAll(",", "")));
   }

@@ -107,7 +107,7 @@ def least_speed(site: Site) -> Iterable[Found]:
         yield Found(device.tag, at, words, Change(refits=(Refit(device.tag, "least_speed", LEAST_SPEED),)))
 
 
-@kind("drive stands on a fault", 2.0)
+@kind("drive stands on a fault", 4.0)
 def on_a_fault(site: Site) -> Iterable[Found]:
     """It has tripped, or trips at once, and its wiring is right: the fault's own name on the display says more."""
     for device in site.devices_of("vfd_"):
