@@ -110,6 +110,15 @@ def test_a_recorded_session_names_the_slip(tmp_path: Path) -> None:
     assert data["next"]["do"]
 
 
+def test_the_meter_is_asked_about_before_a_recorded_reading_is_believed(tmp_path: Path) -> None:
+    """Field case X05: about 0 V where 10 V are expected may be the other range."""
+    text = 'readings_file: 1\nreadings:\n  - {probe: "cooking: volts DC EF-1:0-10V EF-1:GND", reading: "0 v"}\n'
+    assert "does the meter stand on DC volts" in words(recorded(tmp_path, text).stdout)
+    (asked,) = json.loads(recorded(tmp_path, text, "--json").stdout)["doubts"]
+    assert asked["probe"] == "cooking: volts DC EF-1:0-10V EF-1:GND"
+    assert "does the meter stand on DC volts" in asked["ask"]
+
+
 def test_complaints_and_no_reading(tmp_path: Path) -> None:
     text = "readings_file: 1\njob: SM-101\ncomplaints:\n  - EF-1 does not run in fire\n"
     done = recorded(tmp_path, text)

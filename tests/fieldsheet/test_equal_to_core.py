@@ -44,7 +44,14 @@ def sessions(count: int) -> list[list[tuple[tuple[tuple[int, Any], ...], str]]]:
     chance = random.Random(77)
     probes = bench().checkout.probes
     planned = [planted.place[line.probe.key] for line in plan().readings]
-    noticed = ("EF-1 does not run", "MAU-1 does not stop", "TS-1 reads 70", "LP-1/7 trips", "alarm without a fire")
+    noticed = (
+        "EF-1 does not run",
+        "MAU-1 does not stop",
+        "TS-1 reads 70",
+        "TS-1 reads -40",
+        "LP-1/7 trips",
+        "alarm without a fire",
+    )
     made = []
     for slip in planted.drawn(count):
         other = chance.choice([-1, -1, *planted.drawn(1)])
@@ -142,7 +149,11 @@ TYPED = (
     "24.1", "24.1 V", "24,100 mV", "5.2 kΩ", "5.2kohm", "OL", "ol", "Open", "inf", "-3", "-3 V", "+2.5", ".5", "1.",
     "1,2,3", "", "-", "yes", "Y", "no", "N", "on", "off", "stands", "turns", "turns s", "turns at", "short",
     "nothing", "12 Hz", "3 kHz", "70 °F", "70 degF", "1e3", "5 V AC", "  7   mV ", "4.7 MΩ", "five", "0", "120 VAC",
-    "constructor", "__proto__",
+    "constructor", "__proto__", "24 v", "120vac", "24 Vdc", "10.2K", "10 kOhms", "1.2 Meg", "5 mohm", "5 MV", "12-",
+    "about 24 V", "~ 24", "ca. 5 V", "23-25", "23 to 25 V", "4 – 6 mA", "> 20 MΩ", ">1", "< 0.5", "24 °C", "21.5 C",
+    "dead", "no volts", "beeps", "overload", "no continuity", "blank", "hand", "backwards", "full", "slow", "lit",
+    "dark", "offline", "tripped", "closed", "2-3-4", "zero", "0,3", "1,234.5", "12,34", "1.5M",
+    "OVLD", "OL MΩ", "open (OL)", "ghost 45 V", "hums", "half speed", "undervoltage", "dim", "middle",
 )  # fmt: skip
 
 
@@ -182,12 +193,16 @@ def test_typed_readings_are_understood_alike_and_said_alike(sheet: Page) -> None
 
 
 def test_doubts_are_the_cores(sheet: Page) -> None:
-    volts = [i for i, p in enumerate(bench().checkout.probes) if p.kind.startswith("volts")]
-    asked = [(i, v) for i in (*one_of_each(), *volts) for v in (0.0, 1.0, 12.0, 62.0, 99.0, 150.0)]
+    volts = [i for i, p in enumerate(bench().checkout.probes) if p.kind.startswith(("volts", "ohms", "amps"))]
+    asked = [(i, v) for i in (*one_of_each(), *volts) for v in (0.0, 1.0, 5.1, 12.0, 62.0, 99.0, 150.0, 5100.0, -24.0)]
+    ohms = next(i for i in volts if isinstance(v := table().right[i], float) and 0.0 < v < 1e4)
     theirs = sheet.evaluate("(asked) => asked.map(([p, v]) => fieldsheet.doubt(fieldsheet.sheet, p, v))", asked)
     mine = [doubt(bench().checkout.probes[i], table().expected[i], v) for i, v in asked]
     assert theirs == mine
-    assert len(set(mine)) >= 3
+    assert len(set(mine)) >= 6
+    assert sheet.evaluate("(p) => fieldsheet.doubt(fieldsheet.sheet, p, Infinity)", ohms) == doubt(
+        bench().checkout.probes[ohms], table().expected[ohms], math.inf
+    )
 
 
 def logs(count: int) -> list[list[Entry]]:

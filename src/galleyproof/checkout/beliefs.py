@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from galleyproof.checkout.model import Reading
+from galleyproof.checkout.model import Probe, Reading
 from galleyproof.checkout.pairing import Pairing
 from galleyproof.checkout.signatures import Signatures, margin
 from galleyproof.proof.slips.model import Slip
@@ -34,6 +34,11 @@ SECOND_SLIP = 0.002
 SURE = 0.999
 UNEXPLAINED = 0.05
 """A reading that agrees less than this with what a hypothesis gives is not explained by it. [ratio]"""
+
+OFF_SCALE_DEGF = (-39.0, 299.0)
+"""At or beyond these a temperature display stands at an end of its scale (common practice). [degF], [degF]"""
+LEAST_PULSES_HZ = 10.0
+"""From here on a signal is made of pulses, of whatever frequency: tens to thousands (field case E05). [Hz]"""
 
 PairReader = Callable[[Slip, Slip], Mapping[int, Reading] | None]
 """Simulates two slips at once: what differs from the right wiring, or None when the network has no solution."""
@@ -139,13 +144,15 @@ class Beliefs:
         """Take something down; pairs are built when it leaves nothing that explains everything."""
         columns = []
         right = 0.0
+        if observation.text:
+            observation = self._complained(observation)
         for probe, read in observation.either:
-            kind = self.signatures.checkout.probes[probe].kind
-            usual = near(kind, self.signatures.right[probe], read)
+            made = self.signatures.checkout.probes[probe]
+            usual = near(made, self.signatures.right[probe], read)
             right = max(right, usual)
             column = np.full(len(self.slips), usual)
             for s in self.signatures.changing(probe):
-                column[s] = near(kind, self.signatures.changed[s][probe], read)
+                column[s] = near(made, self.signatures.changed[s][probe], read)
             columns.append((probe, read, column))
         best = columns[0][2]
         for _, _, column in columns[1:]:
@@ -170,6 +177,12 @@ class Beliefs:
             changed = self._pair_reader(self.slips[pair[0]], self.slips[pair[1]])
             if changed is not None:
                 self.pairs[pair] = changed
+
+    def _complained(self, observation: Observation) -> Observation:
+        """A complaint without what it may mean that is right: nobody calls for that."""
+        probes, right = self.signatures.checkout.probes, self.signatures.right
+        odd = tuple((i, r) for i, r in observation.either if near(probes[i], right[i], r) < UNEXPLAINED)
+        return Observation(odd or observation.either, observation.text)
 
     def forget(self) -> bool:
         """Take the last observation back; False when there is none."""
@@ -215,7 +228,7 @@ class Beliefs:
     def near_to(self, changed: Mapping[int, Reading], seen: Seen) -> float:
         """How well an observation agrees with some changed readings."""
         probes = self.signatures.checkout.probes
-        return max(near(probes[i].kind, changed.get(i, self.signatures.right[i]), read) for i, read, _ in seen.columns)
+        return max(near(probes[i], changed.get(i, self.signatures.right[i]), read) for i, read, _ in seen.columns)
 
     def seconds(self, first: int) -> Column:
         """Weight of each slip as a second one behind a first, beside the weight of that one alone.
@@ -252,7 +265,7 @@ class Beliefs:
         for i, read, of_single in seen.columns:
             column = of_single
             if i in here:
-                known = near(self.signatures.checkout.probes[i].kind, here[i], read)
+                known = near(self.signatures.checkout.probes[i], here[i], read)
                 column = np.full(len(self.slips), known)
                 both = self.signatures.changing(i) if either else []
                 column[both] = np.maximum(of_single[both], known)
@@ -386,14 +399,23 @@ def likelihood(agreement: Column | float) -> Column:
     return (1.0 - MISREAD) * np.asarray(agreement, dtype=np.float64) + MISREAD * STRAY
 
 
-def near(kind: str, expected: Reading, read: Reading) -> float:
+def near(probe: Probe, expected: Reading, read: Reading) -> float:
     """How well a reading agrees with the expected one: 1 within half the tolerance, 0.14 at its edge. [ratio]."""
     if isinstance(expected, str) or isinstance(read, str):
-        return 1.0 if expected == read else 0.0
+        return 1.0 if expected == off_scale(probe, read) else 0.0
+    if probe.kind == "hertz" and min(expected, read) >= LEAST_PULSES_HZ:
+        return 1.0
     if math.isinf(expected) or math.isinf(read):
         # a meter on a very high resistance may as well show an open circuit
         other = read if math.isinf(expected) else expected
         return 1.0 if math.isinf(other) else (0.5 if other > 1e6 else 0.0)
-    margin_there = margin(kind, expected)
+    margin_there = margin(probe.kind, expected)
     z = max(abs(read - expected) / margin_there - 0.5, 0.0) / 0.25
     return math.exp(-0.5 * z * z)
+
+
+def off_scale(probe: Probe, read: Reading) -> Reading:
+    """What a display at an end of its scale means: open or short; anything else as it is."""
+    if isinstance(read, str) or probe.kind != "display" or OFF_SCALE_DEGF[0] < read < OFF_SCALE_DEGF[1]:
+        return read
+    return "open" if (read > 0.0) == probe.rises else "short"

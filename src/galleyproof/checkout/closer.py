@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from galleyproof.checkout.probes import Makers
 
 LIGHT = (EnergyClass.CLASS2, EnergyClass.DATA)
+FLAG_AT = ("line", "on", "cooking")
+"""States in which one looks at the flag of an overload."""
 CLAMP_AT = ("on", "cooking")
 """States in which a clamp is put around a conductor: something runs."""
 RETURNS_AT = ("line", "reset held", "cooking")
@@ -165,8 +167,16 @@ def _ghosts(makers: Makers) -> Iterator[Probe]:
 
 
 def _displays(makers: Makers) -> Iterator[Probe]:
-    """What drives show, and whether the building's controller hears the panel."""
+    """What drives and overloads show, and whether the building's controller hears the panel."""
     slots = makers.right.machine.slot
+    for device in makers.design.devices:
+        if device.type.startswith("motor_contactor"):
+            amps = f"{float(str(device.ratings['overload_a'])):g} A"
+            question = (
+                f"the dial of the overload of {device.tag}: does it stand at the {amps} of the drawing, and does the "
+                "motor's nameplate ask for that (as drawn, low, high)"
+            )
+            yield makers.look("dead", f"{device.tag}.dial", device.tag, question, "the panel")
     for prep in makers.preps.values():
         if prep.stage in (Stage.DEAD, Stage.CONTROL):
             continue
@@ -174,6 +184,9 @@ def _displays(makers: Makers) -> Iterator[Probe]:
             if device.type.startswith("vfd_"):
                 question = f"the display of the drive {device.tag}: dark, stopped, runs (hertz), in local, or a fault"
                 yield makers.look(prep.key, f"{device.tag}.display", device.tag, question, "the panel")
+            elif device.type.startswith("motor_contactor") and prep.key in FLAG_AT:
+                question = f"the overload of {device.tag}: has it tripped (its flag, or its button out)"
+                yield makers.look(prep.key, f"{device.tag}.tripped", device.tag, question, "the panel")
             elif device.type.startswith("link_station") and f"{device.tag}.online" in slots and prep.key == "line":
                 question = f"{device.tag}: is the panel there, steadily, with values that change"
                 yield makers.look(prep.key, f"{device.tag}.online", device.tag, question, device.place)

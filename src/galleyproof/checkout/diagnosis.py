@@ -198,7 +198,7 @@ class Diagnosis:
         lines = []
         for seen in self.taken:
             agreement, probe, read = max(
-                (near(self.signatures.checkout.probes[i].kind, changed.get(i, self.signatures.right[i]), r), i, r)
+                (near(self.signatures.checkout.probes[i], changed.get(i, self.signatures.right[i]), r), i, r)
                 for i, r in seen.either
             )
             made = self.signatures.checkout.probes[probe]

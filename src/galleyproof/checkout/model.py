@@ -8,6 +8,7 @@ from enum import StrEnum
 from functools import cached_property
 from typing import Literal, TypeAlias
 
+from galleyproof.checkout.called import Thing
 from galleyproof.design.model import TerminalId
 from galleyproof.proof.model import Step
 
@@ -94,6 +95,8 @@ class Probe:
         lifted: Key of the conductor whose end at ``red`` is lifted first and read instead; empty: leads stay landed.
         words: The whole instruction: range, terminals, leads landed, load, polarity.
         caution: For this probe; empty when its stage says it all.
+        rises: Whether what a display reads rises with the ohms of its sensor, as with a Pt1000; with a thermistor it
+            falls.
     """
 
     key: str
@@ -111,6 +114,7 @@ class Probe:
     words: str
     caution: str = ""
     lifted: str = ""
+    rises: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,11 +146,13 @@ class Checkout:
         steps: The script of all preparations, as one tree.
         preparations: In the order of the work.
         probes: All possible probes, in the order of the work.
+        things: What people call the things of the job.
     """
 
     steps: tuple[Step, ...]
     preparations: tuple[Preparation, ...]
     probes: tuple[Probe, ...]
+    things: tuple[Thing, ...] = ()
 
     def preparation(self, key: str) -> Preparation:
         """One by its key."""

@@ -21,6 +21,10 @@ HAZARD_MINUTES = 40.0
 STAGES = tuple(Stage)
 
 
+ROUNDING = 1e-12
+"""A gap below this is none. [ratio]"""
+
+
 class PlanError(GalleyproofError):
     """The solver gave up; the message says with what gap."""
 
@@ -177,7 +181,9 @@ def _cover(checkout: Checkout, shows: Mapping[str, Sequence[int]], required: set
     if found.x is None:
         raise PlanError(f"no plan was found: {found.message}; report the job it happened with")
     chosen = {used[j] for j in range(len(used)) if found.x[j] > 0.5}
-    return chosen | required, float(found.mip_gap or 0.0)
+    # what is left is less than the sum of the costs is rounded by
+    gap = float(found.mip_gap or 0.0)
+    return chosen | required, gap if gap > ROUNDING else 0.0
 
 
 def _least(rows: set[tuple[int, ...]]) -> set[tuple[int, ...]]:

@@ -12,6 +12,7 @@ from dataclasses import replace
 from itertools import combinations, pairwise
 
 from galleyproof.checkout.bench import Standing
+from galleyproof.checkout.called import things
 from galleyproof.checkout.closer import closer
 from galleyproof.checkout.model import Checkout, Expectation, Kind, Preparation, Probe, Reading, Stage
 from galleyproof.checkout.preparations import preparations
@@ -257,7 +258,9 @@ class Makers:
             for tag in sensors:
                 if f"{tag}>reads" in slots:
                     question = f"the display: what does {tag} read (degF, open, short), beside a thermometer"
-                    yield self.look(prep.key, f"{tag}>reads", tag, question, "the panel", "display")
+                    made = self.look(prep.key, f"{tag}>reads", tag, question, "the panel", "display")
+                    curve = str(design.device_by_tag[tag].ratings["curve"])
+                    yield replace(made, rises=curve.startswith("Pt"))
             for zone in zones:
                 if f"{zone}>released" in slots:
                     question = f"the display: does it show a release of {zone}"
@@ -311,7 +314,7 @@ def candidates(job: Job, design: Design, stand: Callable[..., Standing]) -> Chec
     for probe in (*makers.dead(), *makers.live(), *makers.neutrals(), *makers.looks(), *closer(makers)):
         found.setdefault(probe.key, probe)
     probes = tuple(sorted(found.values(), key=lambda p: order[p.preparation]))
-    return Checkout(steps, preps, probes)
+    return Checkout(steps, preps, probes, things(job, design))
 
 
 def expectation(probe: Probe, reading: Reading) -> Expectation:

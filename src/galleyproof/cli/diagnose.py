@@ -14,7 +14,7 @@ from galleyproof.checkout.complaints import ComplaintError, complaint
 from galleyproof.checkout.diagnosis import Advice, Diagnosis, where
 from galleyproof.checkout.doubts import doubt
 from galleyproof.checkout.log import Entry, fingerprint, is_log, read_log
-from galleyproof.checkout.model import CAUTIONS, Checkout, Stage
+from galleyproof.checkout.model import CAUTIONS, Checkout, Probe, Stage
 from galleyproof.checkout.recorded import read_session
 from galleyproof.checkout.standing import Conflict, conflicts, observations
 from galleyproof.checkout.whole import Bench
@@ -61,12 +61,15 @@ def run(args: Namespace) -> int:
         search.observe(seen)
     by_key = {s.key: s for s in slips}
     if args.json:
-        print(text.dump(_data(one, search, by_key) | {"conflicts": [_torn(c) for c in torn]}), end="")
+        doubts = [{"probe": probe.key, "ask": asked} for probe, asked in _doubts(search, session)]
+        print(text.dump(_data(one, search, by_key) | {"conflicts": [_torn(c) for c in torn], "doubts": doubts}), end="")
     elif args.readings:
         out = text.console()
         out.print(heading(one), style="bold")
         for c in torn:
             text.show(out, f"readings that disagree: {where(c.probe)}: {' and '.join(map(_taken, c.entries))}")
+        for probe, asked in _doubts(search, session):
+            text.show(out, f"ask about the meter first: {where(probe)}: {asked}")
         _report(out, search, by_key)
         text.caution(out)
     else:
@@ -100,6 +103,14 @@ def _session(name: str, one: Loaded, checkout: Checkout) -> tuple[tuple[Observat
 
 def _taken(entry: Entry) -> str:
     return f"{entry.read} ({entry.by}, {entry.taken_at})"
+
+
+def _doubts(search: Diagnosis, session: tuple[Observation, ...]) -> list[tuple[Probe, str]]:
+    """What to ask about the meter before a recorded reading is believed."""
+    table = search.signatures
+    own = [seen.either[0] for seen in session if not seen.text]
+    asked = [(table.checkout.probes[i], doubt(table.checkout.probes[i], table.expected[i], read)) for i, read in own]
+    return [(probe, words) for probe, words in asked if words]
 
 
 def _torn(c: Conflict) -> dict[str, Any]:

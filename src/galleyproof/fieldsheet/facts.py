@@ -5,15 +5,35 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from galleyproof.checkout.beliefs import ALL_RIGHT, MISREAD, SECOND_SLIP, STRAY, SURE, TWO_SLIPS, UNEXPLAINED
+from galleyproof.checkout.beliefs import (
+    ALL_RIGHT,
+    LEAST_PULSES_HZ,
+    MISREAD,
+    OFF_SCALE_DEGF,
+    SECOND_SLIP,
+    STRAY,
+    SURE,
+    TWO_SLIPS,
+    UNEXPLAINED,
+)
 from galleyproof.checkout.diagnosis import ALIKE, HAZARD_MINUTES, LEAST_BITS, MOST_TIMES, where
-from galleyproof.checkout.doubts import GHOST_V, NOTHING
+from galleyproof.checkout.doubts import GHOST_V, LEAST_AMPS, NOTHING, WORTH_ASKING
 from galleyproof.checkout.log import MOST_ENTRIES, MOST_READ
 from galleyproof.checkout.model import CAUTIONS, Checkout, Stage
 from galleyproof.checkout.plan import Plan
 from galleyproof.checkout.signatures import Signatures
 from galleyproof.checkout.standing import OPEN_OHM
-from galleyproof.checkout.words import answers, said, said_range
+from galleyproof.checkout.words import (
+    AS_GOOD_AS,
+    CELSIUS,
+    LIKE_NONE,
+    LIKE_OPEN,
+    OPEN_FROM_OHM,
+    UNITS_AS_WELL,
+    answers,
+    said,
+    said_range,
+)
 from galleyproof.circuit.meter import LOW_IMPEDANCE_OHM, VOLTMETER_OHM
 from galleyproof.design.model import Design, TerminalId
 from galleyproof.drawing.model import Drawing
@@ -81,22 +101,32 @@ def facts(
         "constants": {
             "ALIKE": ALIKE,
             "ALL_RIGHT": ALL_RIGHT,
+            "AS_GOOD_AS": {k: dict(v) for k, v in AS_GOOD_AS.items()},
+            "CELSIUS": list(CELSIUS),
             "GHOST_V": list(GHOST_V),
             "HAZARD_MINUTES": HAZARD_MINUTES,
             "LEAST_BITS": LEAST_BITS,
+            "LEAST_AMPS": LEAST_AMPS,
+            "LEAST_PULSES_HZ": LEAST_PULSES_HZ,
+            "LIKE_NONE": {k: list(v) for k, v in LIKE_NONE.items()},
+            "LIKE_OPEN": list(LIKE_OPEN),
             "LOW_IMPEDANCE_OHM": LOW_IMPEDANCE_OHM,
             "MISREAD": MISREAD,
             "MOST_ENTRIES": MOST_ENTRIES,
             "MOST_READ": MOST_READ,
             "MOST_TIMES": MOST_TIMES,
             "NOTHING": NOTHING,
+            "OFF_SCALE_DEGF": list(OFF_SCALE_DEGF),
+            "OPEN_FROM_OHM": OPEN_FROM_OHM,
             "OPEN_OHM": OPEN_OHM,
             "SECOND_SLIP": SECOND_SLIP,
             "STRAY": STRAY,
             "SURE": SURE,
             "TWO_SLIPS": TWO_SLIPS,
             "UNEXPLAINED": UNEXPLAINED,
+            "UNITS_AS_WELL": {k: dict(v) for k, v in UNITS_AS_WELL.items()},
             "VOLTMETER_OHM": VOLTMETER_OHM,
+            "WORTH_ASKING": WORTH_ASKING,
         },
     }
 
@@ -119,6 +149,7 @@ def _probes(signatures: Signatures) -> dict[str, Any]:
         "minutes": [p.minutes for p in checkout.probes],
         "hazard": [p.hazard for p in checkout.probes],
         "meter": [p.meter_ohm for p in checkout.probes],
+        "rises": [i for i, p in enumerate(checkout.probes) if p.rises],
         "words": [p.words for p in checkout.probes],
         "where": [where(p) for p in checkout.probes],
         "expect": [said_range(p, e) for p, e in zip(checkout.probes, signatures.expected, strict=True)],

@@ -13,15 +13,17 @@ ABOUT: Mapping[str, tuple[str, ...]] = {
         "{} does not run",
         "{} stops after some seconds",
         "{} runs slowly",
+        "{} is stuck at full speed",
+        "{} hunts",
         "{} turns the wrong way",
         "{} does not stop",
     ),
     ".tripped": ("{} trips",),
-    ".display": ("the display of {} is dark", "{} is in local"),
+    ".display": ("the display of {} is dark", "{} shows a fault", "{} shows stop", "{} is in local"),
     ".online": ("{} is not on line",),
     ".open": ("{} does not open", "{} does not shut", "{} comes back by itself"),
     ".on": ("{} stays dark", "{} stays on", "{} comes back by itself"),
-    ">reads": ("{} reads open", "{} reads short", "{} reads 0"),
+    ">reads": ("{} reads open", "{} reads short", "{} does not react to heat", "{} reads 0"),
 }
 """Ending of a slot -> what is said of the device that has it; 0 stands for a number to be given."""
 OF_ALL = ("alarm without a fire", "no alarm in a release")
@@ -69,7 +71,7 @@ def sayings(checkout: Checkout) -> tuple[Saying, ...]:
 
 def _of(checkout: Checkout, own: list[int], tag: str) -> Iterator[Saying]:
     # a sentence that names its device is about no other: those few probes are all it has to be held against
-    few = Checkout(checkout.steps, checkout.preparations, tuple(checkout.probes[i] for i in own))
+    few = Checkout(checkout.steps, checkout.preparations, tuple(checkout.probes[i] for i in own), checkout.things)
     seen: set[tuple[tuple[int, Reading], ...]] = set()
     for ending, forms in ABOUT.items():
         if not any(p.slot.endswith(ending) for p in few.probes):

@@ -124,8 +124,8 @@ class Patcher:
             self._dead(edit, tag, part, fresh)
         for bridge in change.unbridged:
             self._split(edit, patch, bridge, fresh)
-        for refit in change.refits:
-            self._refit(edit, patch, refit, fresh)
+        for tag in dict.fromkeys(r.device for r in change.refits):
+            self._refit(edit, patch, tag, [r for r in change.refits if r.device == tag], fresh)
         if edit.islands:
             patch.islands = tuple(sorted(edit.islands))
             patch.island = self._island(edit)
@@ -197,13 +197,13 @@ class Patcher:
             ends = [split if n in part else self.node_of[n] for n in (e.a, e.b)]
             self._put(edit, replace(e, a=ends[0], b=ends[1]))
 
-    def _refit(self, edit: _Edit, patch: Patch, refit: Refit, fresh: Iterator[int]) -> None:
-        tag = refit.device
+    def _refit(self, edit: _Edit, patch: Patch, tag: str, refits: Iterable[Refit], fresh: Iterator[int]) -> None:
         device = self.design.device_by_tag[tag]
-        if refit.rating == "type":
-            device = replace(device, type=str(refit.value))
-        else:
-            device = replace(device, ratings={**device.ratings, refit.rating: refit.value})
+        for refit in refits:
+            if refit.rating == "type":
+                device = replace(device, type=str(refit.value))
+            else:
+                device = replace(device, ratings={**device.ratings, refit.rating: refit.value})
         kind = self.library[device.type]
         made = NetworkBuilder(self.design, self.library)
         made.parent = list(range(len(self.raw.parent)))

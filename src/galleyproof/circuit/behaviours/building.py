@@ -36,6 +36,8 @@ def breaker(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     undervoltage = made.device.ratings.get("accessory") == "undervoltage"
     # a fuse or pole that gives way under current, and stays open: its number
     weak = int(str(made.device.ratings.get("weak_pole", 0)))
+    # its coil pulls and the latch does not let go
+    jammed = made.device.ratings.get("latch") == "jammed"
 
     def act(inputs: Values, now: Values) -> Values:
         present = inputs[0] == "present"
@@ -44,7 +46,7 @@ def breaker(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
         if undervoltage:
             pulls = max(abs(inputs[-2]), abs(inputs[-1])) < UNDERVOLTAGE_RATIO * coil_v
         else:
-            pulls = bool(shunt) and max(abs(inputs[-2]), abs(inputs[-1])) >= SHUNT_PICK_UP_RATIO * coil_v
+            pulls = bool(shunt) and not jammed and max(abs(inputs[-2]), abs(inputs[-1])) >= SHUNT_PICK_UP_RATIO * coil_v
         tripped = now[0]
         state: Any = tripped
         # trip-free: a handle held in the reset position does not close it a second time

@@ -25,7 +25,7 @@ def drive(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
 
     ``fault_parts`` are contacts closed while it is healthy. With the run contact made it turns at the reference,
     never below its least speed; when the contact opens it ramps down and has stopped after ``stop_time_s``. A short on
-    its output stops it until a hand resets it.
+    its output stops it until a hand resets it. With one line of three lost its electronics live on and show a fault.
     """
     rated = made.number("input_v")
     stop_s = made.number("stop_time_s")
@@ -36,6 +36,7 @@ def drive(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     keypad = ratings.get("start_from") == "keypad"
     by_hand = ratings.get("speed_from") == "keypad"
     gone = ratings.get("electronics") == "destroyed"
+    stands = ratings.get("fault") == "stands"
     # the way into its reference: a set-up for milliamperes loads it, a shield on noisy ground while it runs
     reference_ohm = MILLIAMP_OHM if ratings.get("reference") == "milliamperes" else REFERENCE_OHM
     noisy = ratings.get("shield") == "on noisy ground"
@@ -53,10 +54,11 @@ def drive(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
 
     def act(values: Values, now: Values) -> Values:
         n = len(lines)
-        live = lines_live(values[:n], rated) and not gone
+        live = max(abs(v) for v in values[:n]) >= 0.8 * rated and not gone
+        lost = live and not lines_live(values[:n], rated)
         run = abs(values[n]) > 5.0 and not keypad
         amps = max(abs(i) for i in values[n + 2 : n + 2 + len(outputs)])
-        faulted = live and (now[1] or amps > 3.0 * limit_a) and not values[-1]
+        faulted = live and (lost or stands or ((now[1] or amps > 3.0 * limit_a) and not values[-1]))
         turning = now[0]
         speed: Any = 0.0
         if live and not faulted:

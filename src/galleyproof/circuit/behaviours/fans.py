@@ -38,10 +38,10 @@ NO_LOAD_RATIO = 0.5
 def motor_1(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     """A single-phase motor: ``winding_part``."""
     rated = made.number("motor_v")
-    bare = made.device.ratings.get("belt") == "off"
+    still = made.device.ratings.get("belt") == "off" or made.device.ratings.get("rotor") == "locked"
 
     def act(inputs: Values, _now: Values) -> Values:
-        return (1.0 if abs(inputs[0]) >= 0.8 * rated and not bare else 0.0,)
+        return (1.0 if abs(inputs[0]) >= 0.8 * rated and not still else 0.0,)
 
     winding = made.slot(f"{roles['winding_part']}.ac")
     yield Rule(made.tag, "motor", (winding,), (made.slot("speed"),), (0.0,), act, {winding: Levels((0.8 * rated,))})
@@ -59,6 +59,7 @@ def motor_3(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     part = str(roles["winding_part"])
     # without its belt the motor turns and the wheel does not: that is what a person sees, and the clamp
     bare = made.device.ratings.get("belt") == "off"
+    locked = made.device.ratings.get("rotor") == "locked"
     pairs = (made.slot(f"{part}_ab.ac"), made.slot(f"{part}_bc.ac"), made.slot(f"{part}_ca.ac"))
 
     def act(inputs: Values, now: Values) -> Values:
@@ -68,6 +69,8 @@ def motor_3(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
             return (0.0, 1.0)
         if bare:
             return (0.0, NO_LOAD_RATIO)
+        if locked:
+            return (0.0, 5.0)
         if sizes[0] < 0.7 * sizes[2]:
             return (math.copysign(min(abs(now[0]), 0.9), now[0]), 2.0) if now[0] else (0.0, 5.0)
         forward = cmath.phase(inputs[0] / inputs[1]) > 0
@@ -91,14 +94,16 @@ def ec_fan(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     own = tuple(roles.get("own_parts", ()))
     # a signal of the other kind is no speed: the fan jumps between standing and full
     jumps = made.device.ratings.get("signal") == "of the other kind"
+    health = made.device.ratings.get("electronics")
+    gone, stands = health == "destroyed", health == "on a fault"
     inputs = (*made.slots(lines, ".ac"), made.slot(f"{roles['reference_part']}.dc"))
     if run:
         inputs += (made.slot(f"{run}.dc"),)
 
     def act(values: Values, _now: Values) -> Values:
-        live = lines_live(values[: len(lines)], rated)
+        live = lines_live(values[: len(lines)], rated) and not gone
         called = not run or abs(values[len(lines) + 1]) > 5.0
-        speed = speed_from_volts(values[len(lines)]) if live and called else 0.0
+        speed = speed_from_volts(values[len(lines)]) if live and called and not stands else 0.0
         if jumps:
             speed = 1.0 if speed >= 0.5 else 0.0
         return (speed, *([1.0 if live else 0.0] * len(own)))
@@ -135,6 +140,8 @@ def makeup_unit(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     reference = roles.get("reference_part")
     form = str(roles["form"])
     least = float(str(made.device.ratings.get("run_least", 0.7)))
+    # its own thermostat, limit or burner control holds it; the run pair reads as if nothing were wrong
+    locked_out = made.device.ratings.get("lockout") == "locked out"
     inputs = (*made.slots(lines, ".ac"), made.slot(f"{roles['run_part']}.{form}"))
     if reference:
         inputs += (made.slot(f"{reference}.dc"),)
@@ -145,7 +152,7 @@ def makeup_unit(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
         enough = DROP_OUT_RATIO if now[1] else least
         called = live and abs(values[len(lines)]) >= enough * run_v
         wanted = 0.0
-        if called:
+        if called and not locked_out:
             wanted = max(speed_from_volts(values[-1]), 0.2) if reference else 1.0
         speed: Any = wanted
         if wanted and not now[0]:

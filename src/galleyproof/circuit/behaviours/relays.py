@@ -13,6 +13,9 @@ PICK_UP_RATIO = 0.80
 DROP_OUT_RATIO = 0.20
 """Coil voltage at which it surely lets go: IEC 60947-4-1, 20 % to 75 % AC [ratio]."""
 
+AS_DRAWN = "as drawn"
+"""What a person says of a setting that is right."""
+
 
 def pulled(volts: float, rated_v: float, was: bool) -> bool:
     """Whether a coil is in, given that between the two limits it stays as it was."""
@@ -70,26 +73,30 @@ def overload(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     heaters = tuple(roles["heater_parts"])
     broken = tuple(roles["break_parts"])
     make = tuple(roles.get("make_parts", ()))
+    # nobody has pressed its button since it tripped
+    left = made.device.ratings.get("overload") == "tripped"
+    # where its dial stands, to a person who holds it against the drawing
+    dial = str(made.device.ratings.get("dial", AS_DRAWN))
 
     def act(inputs: Values, now: Values) -> Values:
         *amps, reset = inputs
-        tripped = now[0]
+        tripped = now[0] or left
         hot = max(abs(i) for i in amps) > 1.25 * setting_a
         state: Any = tripped
-        if reset and not now[1] and not hot:
+        if reset and not now[1] and not hot and not left:
             # trip-free: a button held in does not close it a second time
             state = False
         elif hot and not tripped:
             state = After(30.0, True)
         shown = tripped if isinstance(state, After) else state
-        return (state, bool(reset), *([not shown] * len(broken)), *([shown] * len(make)))
+        return (state, bool(reset), dial, *([not shown] * len(broken)), *([shown] * len(make)))
 
     yield Rule(
         made.tag,
         "overload",
         (*made.slots(heaters, ".amps_ac"), "reset"),
-        (made.slot("tripped"), made.slot("button"), *made.slots(broken), *made.slots(make)),
-        (False, False, *([True] * len(broken)), *([False] * len(make))),
+        (made.slot("tripped"), made.slot("button"), made.slot("dial"), *made.slots(broken), *made.slots(make)),
+        (False, False, dial, *([True] * len(broken)), *([False] * len(make))),
         act,
         dict.fromkeys(made.slots(heaters, ".amps_ac"), Levels((1.25 * setting_a,))),
     )
@@ -100,9 +107,11 @@ def valve(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     """A valve that is open only while its coil is in: ``coil_part``, ``form``."""
     form = str(roles["form"])
     rated = made.number("coil_v")
+    # dirt under the seat or a stem that does not move: the coil pulls, and the gas does not hear it
+    stuck = made.device.ratings.get("seat")
 
     def act(inputs: Values, now: Values) -> Values:
-        return (pulled(abs(inputs[0]), rated, now[0]),)
+        return (pulled(abs(inputs[0]), rated, now[0]) if stuck is None else stuck == "open",)
 
     yield Rule(
         made.tag,

@@ -2,14 +2,23 @@
 // nothing wrong; two slips at once are simulated in the office, not here.
 
 // How well a reading agrees with the expected one: 1 within half the tolerance, 0.14 at its edge.
-function near(sheet, kind, expected, read) {
-  if (typeof expected === "string" || typeof read === "string") return expected === read ? 1 : 0;
+function near(sheet, probe, expected, read) {
+  const kind = sheet.kind(probe);
+  if (typeof expected === "string" || typeof read === "string") return expected === offScale(sheet, probe, read) ? 1 : 0;
+  if (kind === "hertz" && Math.min(expected, read) >= sheet.constants.LEAST_PULSES_HZ) return 1;
   if (!Number.isFinite(expected) || !Number.isFinite(read)) {
     const other = Number.isFinite(expected) ? expected : read;
     return !Number.isFinite(other) ? 1 : other > sheet.constants.OPEN_OHM ? 0.5 : 0;
   }
   const z = Math.max(Math.abs(read - expected) / margin(kind, expected) - 0.5, 0) / 0.25;
   return Math.exp(-0.5 * z * z);
+}
+
+// What a display at an end of its scale means: open or short; anything else as it is.
+function offScale(sheet, probe, read) {
+  const [low, high] = sheet.constants.OFF_SCALE_DEGF;
+  if (typeof read === "string" || sheet.kind(probe) !== "display" || (low < read && read < high)) return read;
+  return (read > 0) === sheet.probes.rises.includes(probe) ? "open" : "short";
 }
 
 class Beliefs {
@@ -26,16 +35,19 @@ class Beliefs {
   }
 
   // An observation: either = [[probe, reading], ...], of which at least one is so.
-  observe(either, text = "") {
+  observe(said, text = "") {
     const { right, others } = this.sheet.tables;
+    const { UNEXPLAINED } = this.sheet.constants;
+    // nobody calls for what is right
+    const odd = said.filter(([probe, read]) => near(this.sheet, probe, right[probe], read) < UNEXPLAINED);
+    const either = text && odd.length ? odd : said;
     let usual = 0;
     const columns = either.map(([probe, read]) => {
-      const kind = this.sheet.kind(probe);
-      const plain = near(this.sheet, kind, right[probe], read);
+      const plain = near(this.sheet, probe, right[probe], read);
       usual = Math.max(usual, plain);
       const column = new Float64Array(this.prior.length).fill(plain);
       for (const other of others[probe]) {
-        const agreement = near(this.sheet, kind, other.value, read);
+        const agreement = near(this.sheet, probe, other.value, read);
         for (const slip of other.slips) column[slip] = agreement;
       }
       return { probe, read, column };
@@ -66,7 +78,7 @@ class Beliefs {
       const column = new Float64Array(weights.length);
       for (const { probe, read, column: single } of seen.columns) {
         const own = this.sheet.tables.others[probe].find((o) => o.slips.includes(first));
-        const known = own ? near(this.sheet, this.sheet.kind(probe), own.value, read) : -1;
+        const known = own ? near(this.sheet, probe, own.value, read) : -1;
         for (let s = 0; s < column.length; s += 1) column[s] = Math.max(column[s], own ? known : single[s]);
       }
       for (let s = 0; s < column.length; s += 1) weights[s] *= this.likelihood(column[s]);
@@ -138,7 +150,7 @@ class Beliefs {
       let best = null;
       for (const [probe, read] of seen.either) {
         const there = slip < 0 ? tables.right[probe] : readingOf(this.sheet, slip, probe);
-        const agreement = near(this.sheet, this.sheet.kind(probe), there, read);
+        const agreement = near(this.sheet, probe, there, read);
         if (!best || agreement > best.agreement) best = { agreement, probe, read, there };
       }
       const kind = this.sheet.kind(best.probe);

@@ -22,6 +22,7 @@ from galleyproof.proof.slips import (  # noqa: F401 - importing registers them
     shorts,
     shutdown,
     supply,
+    worn,
 )
 from galleyproof.proof.slips._registry import KINDS, Kind, Protection, slips_of
 from galleyproof.proof.slips._site import Site

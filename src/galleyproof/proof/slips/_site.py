@@ -165,3 +165,11 @@ class Site:
 def called(conductor: Conductor) -> str:
     """A conductor for people: ``conductor 14 (run pair of MAU-1)``."""
     return f"conductor {conductor.number} ({conductor.purpose})"
+
+
+def hot_bus(site: Site) -> TerminalId | None:
+    """A place in the panel that is live with the control power."""
+    for device in site.devices_of("power_supply_24"):
+        for c in site.landed(TerminalId(device.tag, "L")):
+            return c.a if c.a.device in site.strips else c.b
+    return None

@@ -9,7 +9,7 @@ from itertools import combinations
 from galleyproof.design.model import Conductor, EnergyClass, Role, TerminalId
 from galleyproof.library.model import Coil
 from galleyproof.proof.slips._registry import Found, Protection, kind
-from galleyproof.proof.slips._site import Site, called
+from galleyproof.proof.slips._site import Site, called, hot_bus
 from galleyproof.proof.slips.model import Bridged, Change, Move, Refit
 from galleyproof.proof.slips.supply import _board, _hot, _phase
 
@@ -126,14 +126,6 @@ def _own(site: Site, lamp: str) -> str:
     return next((of for of, _, home in _homes(site) if strip is not None and site.node(home) == site.node(strip)), "")
 
 
-def _hot_bus(site: Site) -> TerminalId | None:
-    """A place in the panel that is live with the control power."""
-    for device in site.devices_of("power_supply_24"):
-        for c in site.landed(TerminalId(device.tag, "L")):
-            return c.a if c.a.device in site.strips else c.b
-    return None
-
-
 def _leaves(share: float, coil: complex) -> float:
     """Series resistance that leaves a share of the volts on an impedance. [ohm]."""
     return math.sqrt((abs(coil) / share) ** 2 - coil.imag**2) - coil.real
@@ -142,7 +134,7 @@ def _leaves(share: float, coil: complex) -> float:
 @kind("coupled volts", 1.0)
 def coupled(site: Site) -> Iterable[Found]:
     """A long run beside live conductors: enough volts stay to hold a small AC coil, or to wake an input."""
-    hot = _hot_bus(site)
+    hot = hot_bus(site)
     for device in site.devices_of("makeup_", "gas_valve", "contactor_held"):
         for coil in site.parts(device.tag, Coil):
             c = next((c for c, _, t in site.field_at(device.tag) if t.mark == coil.a and c.role is Role.CONTROL), None)

@@ -1,15 +1,18 @@
-"""Motors, drives and signals: other voltage, own +10 V, sink for source, a drive that waits for its keypad."""
+"""Motors, drives and signals: other voltage, own +10 V, sink for source, a drive landed anew or set otherwise."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
-from galleyproof.design.model import TerminalId
+from galleyproof.design.model import Role, TerminalId
 from galleyproof.proof.slips._registry import Found, kind
 from galleyproof.proof.slips._site import Site
+from galleyproof.proof.slips.landed_wrong import swap
 from galleyproof.proof.slips.model import Bridged, Change, Move, Refit
 
 _SIGNALS = (("0-10V", "GND"), ("PWM", "GND"), ("ref+", "ref-"))
+LEAST_SPEED = 0.8
+"""A least frequency of 48 Hz of 60, left over from another job (common practice). [ratio]"""
 
 
 @kind("motor for the other voltage", 2.0)
@@ -62,3 +65,55 @@ def keypad(site: Site) -> Iterable[Found]:
         terminals = tuple(TerminalId(device.tag, m) for m in ("run+", "run"))
         words = f"{device.tag} takes its start from its keypad, not from its run input"
         yield Found(device.tag, terminals, words, Change(refits=(Refit(device.tag, "start_from", "keypad"),)))
+
+
+@kind("drive's reference reversed", 1.5)
+def reference_reversed(site: Site) -> Iterable[Found]:
+    """Plus and common have changed places at the drive, as after one was replaced: it stays at its least speed."""
+    for device in site.devices_of("vfd_"):
+        plus, minus = TerminalId(device.tag, "ref+"), TerminalId(device.tag, "ref-")
+        pairs = [(c, d) for c in site.landed(plus) for d in site.landed(minus) if c.cable == d.cable and c.of == d.of]
+        for one, other in pairs[:1]:
+            words = f"conductors {one.number} and {other.number} are exchanged at {plus} and {minus}: it is reversed"
+            yield Found(device.tag, (plus, minus), words, Change(moved=swap(one, other, device.tag, site)))
+
+
+@kind("drive's reference without common", 1.5)
+def no_common(site: Site) -> Iterable[Found]:
+    """Only the plus of the pair is landed at the drive."""
+    for device in site.devices_of("vfd_"):
+        at = TerminalId(device.tag, "ref-")
+        for c in [c for c in site.landed(at) if c.role is Role.COMMON][:1]:
+            words = f"conductor {c.number} ({c.purpose}) is not landed on {at}: the reference has no common"
+            yield Found(device.tag, (at,), words, Change(opened=(c.key,)))
+
+
+@kind("run on another input", 2.0)
+def other_input(site: Site) -> Iterable[Found]:
+    """The run contact comes in on an input of the drive that is not set to start it."""
+    for device in site.devices_of("vfd_"):
+        at = TerminalId(device.tag, "run")
+        for c in site.landed(at)[:1]:
+            words = f"conductor {c.number} ({c.purpose}) is landed on another input of {device.tag}, not on {at}"
+            yield Found(device.tag, (at,), words, Change(opened=(c.key,)))
+
+
+@kind("least speed set too high", 1.5)
+def least_speed(site: Site) -> Iterable[Found]:
+    """The drive does not go down with its reference."""
+    for device in site.devices_of("vfd_"):
+        at = (TerminalId(device.tag, "ref+"), TerminalId(device.tag, "ref-"))
+        words = f"{device.tag} is set to a least speed of {LEAST_SPEED:.0%}: it does not follow {at[0]} further down"
+        yield Found(device.tag, at, words, Change(refits=(Refit(device.tag, "least_speed", LEAST_SPEED),)))
+
+
+@kind("drive stands on a fault", 4.0)
+def on_a_fault(site: Site) -> Iterable[Found]:
+    """It has tripped, or trips at once, and its wiring is right: the fault's own name on the display says more."""
+    for device in site.devices_of("vfd_"):
+        at = (TerminalId(device.tag, "L1"),)
+        words = (
+            f"{device.tag} stands on a fault of its own, behind {at[0]}: its motor current or another of its settings "
+            "is wrong, or nobody has reset it; read which one on its display"
+        )
+        yield Found(device.tag, at, words, Change(refits=(Refit(device.tag, "fault", "stands"),)))

@@ -1,10 +1,11 @@
-"""The building link: end-of-line resistors missing or doubled."""
+"""The building link: end-of-line resistors missing or doubled, a port that says nothing."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
 from galleyproof.design.model import TerminalId
+from galleyproof.library.model import Contact
 from galleyproof.proof.slips._registry import Found, kind
 from galleyproof.proof.slips._site import Site
 from galleyproof.proof.slips.model import Bridged, Change, Refit
@@ -33,3 +34,13 @@ def doubled(site: Site) -> Iterable[Found]:
         a, b = TerminalId(device.tag, "A"), TerminalId(device.tag, "B")
         words = f"one end-of-line resistor too many at {device.tag}, between {a} and {b}"
         yield Found(device.tag, (a, b), words, Change(bridged=(Bridged(f"third end {device.tag}", a, b, END_OHM),)))
+
+
+@kind("link port silent", 1.5)
+def silent(site: Site) -> Iterable[Found]:
+    """Switched off in the settings, dead, or without bias: the line is right and nothing stands on it at rest."""
+    for device in site.devices_of("controller"):
+        a, b = TerminalId(device.tag, "A"), TerminalId(device.tag, "B")
+        if site.landed(a) and any(p.name == "talk" for p in site.parts(device.tag, Contact)):
+            words = f"the port of {device.tag} at {a} and {b} is off, dead or without bias: no volts between them"
+            yield Found(device.tag, (a, b), words, Change(dead=((device.tag, "talk"),)))

@@ -9,7 +9,7 @@ from galleyproof.design.model import Conductor, Device, Role, TerminalId
 from galleyproof.library.model import Coil, Contact, Load, Resistor
 from galleyproof.proof.slips._registry import Found, Protection, kind
 from galleyproof.proof.slips._site import Site
-from galleyproof.proof.slips.model import Change, Move, Refit
+from galleyproof.proof.slips.model import Bridged, Change, Move, Refit
 
 TOO_MUCH = 1.31
 """Amperes of a failing or wrong motor over its nameplate's (a field case: 11.5 A for 8.8 A). [ratio]"""
@@ -20,6 +20,8 @@ NEVER_A = 1000.0
 """A current switch turned to the end of its scale. [A]"""
 SET_HIGH = 2.5
 """An overload dialled up until nothing trips any more (common practice). [ratio]"""
+SET_LOW = 0.5
+"""One left at the lower end of its dial (common practice). [ratio]"""
 
 
 OVERLOAD = Protection(
@@ -59,9 +61,32 @@ def set_too_high(site: Site) -> Iterable[Found]:
     """Nothing works differently until the motor needs it."""
     for device in site.devices_of("motor_contactor"):
         at = (TerminalId(device.tag, "2/T1"),)
-        refit = Refit(device.tag, "overload_a", float(device.ratings["overload_a"]) * SET_HIGH)
         words = f"the overload of {device.tag} at {at[0]} is set too high to protect its motor"
-        yield Found(device.tag, at, words, Change(refits=(refit,)))
+        yield Found(device.tag, at, words, Change(refits=_dialled(device, SET_HIGH, "high")))
+
+
+def _dialled(device: Device, ratio: float, shows: str) -> tuple[Refit, Refit]:
+    """An overload at another setting, and what its dial shows."""
+    amps = float(str(device.ratings["overload_a"])) * ratio
+    return Refit(device.tag, "overload_a", amps), Refit(device.tag, "dial", shows)
+
+
+@kind("overload set too low", 2.0)
+def set_too_low(site: Site) -> Iterable[Found]:
+    """Left at the end of its dial, or with the heaters of a smaller motor: it trips at healthy amperes."""
+    for device in site.devices_of("motor_contactor"):
+        at = (TerminalId(device.tag, "2/T1"),)
+        words = f"the overload of {device.tag} at {at[0]} is set too low: it trips at the amperes of a healthy motor"
+        yield Found(device.tag, at, words, Change(refits=_dialled(device, SET_LOW, "low")))
+
+
+@kind("overload contact bypassed", 1.0, protection=OVERLOAD)
+def bypassed(site: Site) -> Iterable[Found]:
+    """Its break contact is not in the circuit of the coil: it trips, and the motor runs on."""
+    for device in site.devices_of("motor_contactor"):
+        a, b = TerminalId(device.tag, "95"), TerminalId(device.tag, "96")
+        words = f"the overload contact of {device.tag} is bypassed between {a} and {b}: it trips, and nothing stops"
+        yield Found(device.tag, (a, b), words, Change(bridged=(Bridged(f"bypass {a} {b}", a, b),)))
 
 
 def _breaker_of(site: Site, starter: str) -> str:
@@ -88,9 +113,9 @@ def lost_while_running(site: Site) -> Iterable[Found]:
         words = f"pole 3 of {breaker} gives way while {motor} runs: nothing comes out at {at} any more"
         devices = (motor, starter.tag)
         yield Found(f"{motor}/trips", (at,), f"{words}, and the overload trips", Change(refits=(weak,)), devices)
-        high = Refit(starter.tag, "overload_a", float(starter.ratings["overload_a"]) * SET_HIGH)
+        high = _dialled(starter, SET_HIGH, "high")
         more = f"{words}, and the overload of {starter.tag} does not trip"
-        yield Found(f"{motor}/turns-on", (at,), more, Change(refits=(weak, high)), devices, weight=0.7)
+        yield Found(f"{motor}/turns-on", (at,), more, Change(refits=(weak, *high)), devices, weight=0.7)
 
 
 @kind("drive dead", 1.0)
@@ -100,6 +125,26 @@ def drive_dead(site: Site) -> Iterable[Found]:
         at = (TerminalId(device.tag, "L1"),)
         words = f"the drive {device.tag} is dead: volts at {at[0]} and no display"
         yield Found(device.tag, at, words, Change(refits=(Refit(device.tag, "electronics", "destroyed"),)))
+
+
+@kind("EC fan dead", 1.5)
+def fan_dead(site: Site) -> Iterable[Found]:
+    """Volts and signal at an EC fan, and it stands: without its own 10 V, or with it and a fault or a stuck wheel."""
+    for device in site.devices_of("ec_fan"):
+        at = (TerminalId(device.tag, "L1"),)
+        words = f"the electronics of {device.tag} are dead: volts at {at[0]}, nothing at {device.tag}:+10V"
+        yield Found(device.tag, at, words, Change(refits=(Refit(device.tag, "electronics", "destroyed"),)))
+        words = f"{device.tag} stands with volts at {at[0]} and a signal: a fault of its own, or its wheel is stuck"
+        yield Found(f"{device.tag}/stands", at, words, Change(refits=(Refit(device.tag, "electronics", "on a fault"),)))
+
+
+@kind("lamp dead", 3.0)
+def lamp_dead(site: Site) -> Iterable[Found]:
+    """Its volts are there and it stays dark: the lamp, or the driver of an LED fixture."""
+    for device in site.devices_of("hood_light"):
+        at = (TerminalId(device.tag, "L"), TerminalId(device.tag, "N"))
+        words = f"the lamp or its driver in {device.tag} is dead: volts between {at[0]} and {at[1]}, no light"
+        yield Found(device.tag, at, words, Change(dead=((device.tag, "lamp"),)))
 
 
 def _strip_end(site: Site, c: Conductor) -> TerminalId | None:
@@ -149,11 +194,19 @@ def noise(site: Site) -> Iterable[Found]:
         )
 
 
+def _usual_v(site: Site, tag: str) -> object:
+    """Volts of a coil that the design leaves as its type has them; None where the type has no coil."""
+    kind_of = site.kind(tag)
+    rating = kind_of.ratings.get("coil_v") if kind_of and "coil_v" in kind_of.ratings else None
+    return None if rating is None else rating.default
+
+
 @kind("coil for other volts", 2.0)
 def other_coil(site: Site) -> Iterable[Found]:
     """A coil of twice the volts hums and does not pull in; one of much less burns."""
-    for device in site.devices_of("contactor_held", "gas_valve", "breaker_", "damper_"):
-        volts = device.ratings.get("coil_v")
+    coiled = ("contactor_held", "gas_valve", "breaker_", "damper_", "motor_contactor", "light_contactor")
+    for device in site.devices_of(*coiled):
+        volts = device.ratings.get("coil_v", _usual_v(site, device.tag))
         coils = [p for p in site.parts(device.tag, Coil) if isinstance(p, Coil)]
         if volts is None or not coils:
             continue
@@ -176,7 +229,7 @@ def overload_tripped(site: Site) -> Iterable[Found]:
     for device in site.devices_of("motor_contactor"):
         at = (TerminalId(device.tag, "95"), TerminalId(device.tag, "96"))
         words = f"the overload of {device.tag} has tripped and was not reset: open between {at[0]} and {at[1]}"
-        yield Found(device.tag, at, words, Change(dead=((device.tag, "ol_break"),)))
+        yield Found(device.tag, at, words, Change(refits=(Refit(device.tag, "overload", "tripped"),)))
 
 
 @kind("contactor pole burnt", 1.0)

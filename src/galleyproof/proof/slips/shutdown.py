@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from galleyproof.design.model import Role, TerminalId
 from galleyproof.proof.slips._registry import Found, kind
-from galleyproof.proof.slips._site import Site, called
+from galleyproof.proof.slips._site import Site, called, hot_bus
 from galleyproof.proof.slips.model import Change, Move, Refit
 
 
@@ -73,6 +73,12 @@ def unswitched(site: Site) -> Iterable[Found]:
             change = Change(moved=(Move(c.key, end, live[0]),))  # type: ignore[attr-defined, arg-type]
             words = f"{called(c)} is landed on {live[0]}, which is always live, instead of {here}"  # type: ignore[arg-type]
             yield Found(device.tag, (here, live[0]), words, change)  # type: ignore[arg-type]
+        # the panel's own hot, live also while the breaker of the shutdown circuit is open
+        hot = hot_bus(site)
+        if hot is not None and site.node(hot) not in {site.node(t) for t in (here, *live)}:  # type: ignore[arg-type]
+            change = Change(moved=(Move(c.key, end, hot),))  # type: ignore[attr-defined, arg-type]
+            words = f"{called(c)} is landed on {hot}, the panel's own hot, instead of {here}: fed by another circuit"  # type: ignore[arg-type]
+            yield Found(f"{device.tag}/another", (here, hot), words, change, weight=0.5)  # type: ignore[arg-type]
 
 
 @kind("wrong accessory", 1.5)
