@@ -169,6 +169,13 @@ def test_a_typed_session_with_every_command() -> None:
     assert "Suspects" in said
 
 
+def test_a_complaint_without_its_word_is_shown_how() -> None:
+    done = typed("EF-1 does not run\n118 pounds\ndone\n")
+    said = words(done.stdout)
+    assert "write: say EF-1 does not run" in said
+    assert "say 118 pounds" not in said
+
+
 @pytest.mark.parametrize("answers", ["", "\n\nsay EF-1 does not run in fire\n"])
 def test_the_end_of_the_input_ends_the_session(answers: str) -> None:
     done = typed(answers)

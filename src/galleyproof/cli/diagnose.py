@@ -282,6 +282,8 @@ def _command(
         reading = understood(advice.probe, said)
     except ReadingError as error:
         text.show(out, str(error))
+        if _is_complaint(search, said):
+            text.show(out, f"if that is what somebody noticed, write: say {said}")
         return True
     index = search.signatures.checkout.probes.index(advice.probe)
     asked = doubt(advice.probe, search.signatures.expected[index], reading)
@@ -303,6 +305,14 @@ def _why(out: Console, search: Diagnosis, slips: dict[str, Slip]) -> None:
         _suspect(out, s, slips)
         for line in search.explain(s):
             _indented(out, line, 4)
+
+
+def _is_complaint(search: Diagnosis, what: str) -> bool:
+    try:
+        complaint(search.signatures.checkout, what)
+    except ComplaintError:
+        return False
+    return True
 
 
 def _say(out: Console, search: Diagnosis, what: str) -> None:
