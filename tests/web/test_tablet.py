@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 
 import pytest
+from playwright.sync_api import Locator, Page
+from playwright.sync_api import TimeoutError as NotInTime
 from tests.accessible import complaints
 from tests.browser import *  # noqa: F403
 from tests.checkout.support import plan, slips, table
@@ -80,6 +82,23 @@ def read(page, person):
     return key
 
 
+def follow(page: Page, next_one: Locator) -> None:
+    """Go where the causes ask to look next. They may be weighed anew under the finger: a person then taps again."""
+    for _ in range(5):
+        before, to = key_of(page), next_one.get_attribute("data-probe")
+        next_one.tap()
+        if to == before:
+            return
+        try:
+            page.wait_for_function(
+                "key => document.querySelector('article.probe')?.dataset.key !== key", arg=before, timeout=6000
+            )
+        except NotInTime:
+            continue
+        return
+    pytest.fail(f"after five taps it still asks for {before}")
+
+
 def test_a_deliberate_mistake_is_found_through_the_tablet_alone(site, job, base, profile):
     """A mistake that the fifth reading of the plan is the first to show."""
     slip = next(s for s in plan().readings[4].first if table().shows[s])
@@ -98,13 +117,7 @@ def test_a_deliberate_mistake_is_found_through_the_tablet_alone(site, job, base,
             next_one = page.locator(".chase [data-probe]")
             if not next_one.count():
                 break
-            before = key_of(page)
-            next_one.tap()
-            if next_one.get_attribute("data-probe") != before:
-                page.wait_for_function(
-                    "key => document.querySelector('article.probe')?.dataset.key !== key",
-                    arg=before,
-                )
+            follow(page, next_one)
     first = page.locator(".causes > li.first").inner_text().lower()
     assert any(s.sentence.lower() in first for s in slips() if s.key in group), first
     assert page.locator(".chase .found").count() == 1
