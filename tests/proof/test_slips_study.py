@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections import Counter
 from typing import Any
 
 import pytest
@@ -11,6 +12,7 @@ from tests.proof.test_slips_kinds import kitchen
 from galleyproof.circuit.world import build_machine
 from galleyproof.errors import CircuitError
 from galleyproof.library.reader import load_library
+from galleyproof.proof import outcomes
 from galleyproof.proof.compiled import library as compiled_library
 from galleyproof.proof.grid import grid
 from galleyproof.proof.model import Promise
@@ -161,6 +163,16 @@ def test_without_the_compiled_walk_the_study_comes_to_the_same(monkeypatch: pyte
         assert quick[plain.slip.key].verdict == plain.verdict, plain.slip.key
         if "chatter" not in plain.seen:
             assert quick[plain.slip.key] == plain, plain.slip.key
+
+
+def test_more_promises_of_one_slot_than_a_number_has_bits_are_judged_alike(monkeypatch: pytest.MonkeyPatch):
+    job, design, _ = kitchen("ferry-cafe")
+    chosen = sample("ferry-cafe", 40)
+    usual = study(job, design, load_library(), chosen)
+    of_slot = Counter(p.slot for p in promises_of(job, design) if not p.expect.others)
+    assert max(of_slot.values()) > 2
+    monkeypatch.setattr(outcomes, "BIT", outcomes.BIT[:2])
+    assert study(job, design, load_library(), chosen).outcomes == usual.outcomes
 
 
 def test_no_slip_changes_nothing():

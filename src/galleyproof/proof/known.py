@@ -15,8 +15,8 @@ import numpy as np
 from galleyproof.proof.board import Board
 
 Run = TypeVar("Run")
-Group = tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]
-"""Islands replaced, slots read, slots written that anybody reads."""
+Group = tuple[tuple[int, ...], bytes, bytes]
+"""Islands replaced, slots read, slots written that anybody reads; slots as whole numbers of four bytes."""
 
 
 @dataclass(slots=True)
@@ -40,7 +40,7 @@ class Known(Generic[Run]):
         board = self._board
         arrays = board.arrays
         unit = group[0][0]
-        answers = len(group[2])
+        answers = len(group[2]) // 4
         fork = self._first.get(group)
         while fork is not None and fork.run is None:
             place = int(self._library.asked_at(arrays.at, unit, fork.state.ctypes.data))
@@ -55,7 +55,7 @@ class Known(Generic[Run]):
         """Remember the run that has just been walked."""
         board = self._board
         rows = board.arrays.rows
-        reads, answers = len(group[1]), len(group[2])
+        reads, answers = len(group[1]) // 4, len(group[2]) // 4
         fork = self._first.setdefault(group, _Fork())
         for place in board.arrays.asked[: board.struct.asked_n].tolist():
             if fork.state is None:

@@ -22,7 +22,11 @@ SEEN_SPEED = 0.25
 """A fan this much faster or slower than it should be is noticed; a smaller difference is not (common practice)."""
 
 Bools = NDArray[np.bool_]
-Codes = NDArray[np.int32]
+Codes = NDArray[np.int64]
+Bits = NDArray[np.uint64]
+Chunk = tuple[int, ...]
+"""As many promises as there are bits to a number."""
+BIT = tuple(np.uint64(1 << k) for k in range(64))
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,25 +90,29 @@ class Outcomes:
             self.step_at[place] = index
         self._steps_at = np.array(self.step_at)
         # how a speed, and how anything else, is coded here, by its code among the ways
-        self._seen: dict[bool, Codes] = {kind: np.empty(0, np.int32) for kind in (True, False)}
+        self._seen: dict[bool, Codes] = {kind: np.empty(0, np.int64) for kind in (True, False)}
         self._asked = self._ask()
         self._filled: dict[tuple[int, int], Codes] = {}
         self._always_met: dict[tuple[Any, ...], bool] = {}
         self._done: dict[tuple[int, ...], Break | None] = {}
         self._alone_done: dict[tuple[int, int], tuple[Break, ...]] = {}
-        self._held_alone: dict[int, Bools] = {}
-        self._met_alone: dict[int, Bools] = {}
+        self._held_bits: dict[Chunk, Bits] = {}
+        self._met_bits: dict[Chunk, Bits] = {}
         self._differ_at: dict[tuple[int, int], Bools] = {}
         self._held_right: dict[int, Bools] = {}
         self._working_in: dict[tuple[int, int], Bools] = {}
         self._shown: dict[tuple[int, int], int] = {}
         self._slots_of = [tuple([slot[n] for n in (p.slot, *p.expect.others)]) for p in promises]
         # promises that ask for one slot alone, and those that ask for several, by the slots they ask for
-        self._alone: dict[int, list[int]] = {}
+        alone: dict[int, list[int]] = {}
         self._several: dict[int, list[int]] = {}
         for i, slots in enumerate(self._slots_of):
             for s in dict.fromkeys(slots):
-                (self._alone if len(slots) == 1 else self._several).setdefault(s, []).append(i)
+                (alone if len(slots) == 1 else self._several).setdefault(s, []).append(i)
+        most = len(BIT)
+        self._alone: dict[int, list[Chunk]] = {
+            s: [tuple(mine[k : k + most]) for k in range(0, len(mine), most)] for s, mine in alone.items()
+        }
         self.watched = set(self._alone) | set(self._several) | set(self.effects)
 
     # what is asked where --------------------------------------------------------------------------------------
@@ -162,7 +170,7 @@ class Outcomes:
             known = self._seen[speeds]
             if len(known) < len(self.ways.values):
                 new = [self._code(speeds, v) for v in self.ways.values[len(known) :]]
-                known = self._seen[speeds] = np.append(known, np.array(new, np.int32))
+                known = self._seen[speeds] = np.append(known, np.array(new, np.int64))
             found = self._filled[key] = known.take(self.ways.column(slot, way))
         return found
 
@@ -190,28 +198,44 @@ class Outcomes:
         return sorted(found, key=lambda b: b.promise)
 
     def _judge_alone(self, slot: int, way: int) -> tuple[Break, ...]:
-        """Promises that ask for this slot alone, all at once."""
-        promises = self._alone.get(slot, [])
-        if not promises:
-            return ()
-        held = self._held_alone.get(slot)
-        if held is None:
-            held = self._held_alone[slot] = np.array([self._held(i) for i in promises])
+        """Promises that ask for this slot alone, all at once: each is a bit."""
         filled = self.filled(slot, way)
-        kept = np.take(self._meeting_alone(slot, promises), filled, axis=1)
-        for row, i in enumerate(promises):
-            self._spoil(i, (way,), [filled], kept[row])
-        new = held > kept
-        # row by row: one count over all of them takes several times as long
-        counted = [(i, row, int(np.count_nonzero(row))) for i, row in zip(promises, new, strict=True)]
-        return tuple([self._broken(i, (way,), row, count) for i, row, count in counted if count])
+        broken: list[Break] = []
+        for chunk in self._alone.get(slot, ()):
+            held, met = self._bits_held(chunk), self._bits_met(chunk)
+            kept = met.take(filled)
+            for k, i in enumerate(chunk):
+                if self.promises[i].timing == "always":
+                    here = (kept & BIT[k]) != 0
+                    for at in self._spoiled(i, (way,), [filled], here):
+                        kept[at] &= ~BIT[k]
+            new = held & ~kept
+            some = int(np.bitwise_or.reduce(new))
+            for k, i in enumerate(chunk):
+                if some >> k & 1:
+                    where = (new & BIT[k]) != 0
+                    broken.append(self._broken(i, (way,), where, int(np.count_nonzero(where))))
+        return tuple(broken)
 
-    def _meeting_alone(self, slot: int, promises: Sequence[int]) -> Bools:
-        """Which values meet each of the promises that ask for a slot alone."""
-        known = self._met_alone.get(slot)
-        if known is None or known.shape[1] < len(self.values):
-            known = self._met_alone[slot] = np.array([self._meeting(i) for i in promises])
-        return known
+    def _bits_held(self, chunk: Chunk) -> Bits:
+        """Which promises of a chunk are asked, and kept on the right wiring, by place."""
+        found = self._held_bits.get(chunk)
+        if found is None:
+            found = np.zeros(len(self.steps), np.uint64)
+            for k, i in enumerate(chunk):
+                found[self._held(i)] |= BIT[k]
+            self._held_bits[chunk] = found
+        return found
+
+    def _bits_met(self, chunk: Chunk) -> Bits:
+        """Which promises of a chunk a value meets, by its code."""
+        found = self._met_bits.get(chunk)
+        if found is None or len(found) < len(self.values):
+            found = np.zeros(len(self.values), np.uint64)
+            for k, i in enumerate(chunk):
+                found[self._meeting(i)] |= BIT[k]
+            self._met_bits[chunk] = found
+        return found
 
     def _broken(self, i: int, ways: Sequence[int], new: Bools, situations: int) -> Break:
         """How a promise breaks, that holds as designed, in some situations."""
@@ -258,19 +282,18 @@ class Outcomes:
         promise, slots = self.promises[i], self._slots_of[i]
         arrays = [self.filled(s, way) for s, way in zip(slots, ways, strict=True)]
         if len(arrays) == 1:
-            kept: Bools = self._meeting(i)[arrays[0]]
+            kept: Bools = self._meeting(i).take(arrays[0])
         else:
             mine, *others = [self._working_at(s, way) for s, way in zip(slots, ways, strict=True)]
             together = others[0] if len(others) == 1 else np.logical_or.reduce(others)
             # with: works wherever one of the others does; only with: no other way about
             kept = mine >= together if promise.expect.ask == "with" else together >= mine
-        self._spoil(i, ways, arrays, kept)
+        if promise.timing == "always":
+            kept[self._spoiled(i, ways, arrays, kept)] = False
         return kept
 
-    def _spoil(self, i: int, ways: Sequence[int], arrays: Sequence[Codes], kept: Bools) -> None:
-        """Take out steps at whose end a promise is kept, but not at every moment before, where it has to be."""
-        if self.promises[i].timing != "always":
-            return
+    def _spoiled(self, i: int, ways: Sequence[int], arrays: Sequence[Codes], kept: Bools) -> list[int]:
+        """Steps at whose end a promise is kept, but not at every moment before."""
         slots, asked = self._slots_of[i], self._asked[i]
         # where nothing moves after a delay, the end of the step is all there is to see
         late = kept & asked & self._any_of(self.ways.late, slots, ways)
@@ -279,13 +302,12 @@ class Outcomes:
             late &= self._any_of(self.ways.other, slots, ways)
         places = np.flatnonzero(late)
         if not len(places):
-            return
+            return []
         above = self.ways.above[places]
         starts = [np.where(above < 0, -1, codes[above]).tolist() for codes in arrays]
         names = [self.ways.names(s, way, places) for s, way in zip(slots, ways, strict=True)]
-        for at, *key in zip(places.tolist(), *starts, *names, strict=True):
-            if not self._always(i, slots, ways, at, tuple(key)):
-                kept[at] = False
+        found = zip(places.tolist(), *starts, *names, strict=True)
+        return [at for at, *key in found if not self._always(i, slots, ways, at, tuple(key))]
 
     def _any_of(self, of: Callable[[int, int], Bools], slots: Sequence[int], ways: Sequence[int]) -> Bools:
         """Where one thing is so of some slot."""
@@ -305,7 +327,7 @@ class Outcomes:
         key = (slot, way)
         found = self._working_in.get(key)
         if found is None:
-            found = self._working_in[key] = self._works()[self.filled(slot, way)]
+            found = self._working_in[key] = self._works().take(self.filled(slot, way))
         return found
 
     def _always(self, i: int, slots: Sequence[int], ways: Sequence[int], at: int, key: tuple[Any, ...]) -> bool:
@@ -346,7 +368,7 @@ class Outcomes:
         if found is None:
             if slot in self._speeds:
                 speed = np.array([abs(v) if isinstance(v, float) else 0.0 for v in self.values])
-                apart = speed[self.filled(slot, way)] - speed[self.filled(slot, RIGHT)]
+                apart = speed.take(self.filled(slot, way)) - speed.take(self.filled(slot, RIGHT))
                 found = np.abs(apart) >= SEEN_SPEED
             else:
                 found = self._working_at(slot, way) != self._working_at(slot, RIGHT)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from functools import cache
+from struct import Struct
 from typing import Any
 
 from galleyproof.circuit.island import Island
@@ -29,6 +31,12 @@ def looks_of(machine: Machine) -> dict[int, Look]:
             else:
                 looks[s] = look
     return {s: look for s, look in looks.items() if s not in exact}
+
+
+@cache
+def row_of(kind: str, length: int) -> Struct:
+    """What puts whole numbers (``i``) or quantities (``d``) side by side in memory."""
+    return Struct(f"{length}{kind}")
 
 
 def parts_of(island: Island) -> tuple[list[int], list[float]]:

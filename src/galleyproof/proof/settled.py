@@ -15,7 +15,7 @@ from galleyproof.circuit.island import Island, Solution
 from galleyproof.errors import CircuitError
 from galleyproof.proof.board import Board
 from galleyproof.proof.compiled import DONE
-from galleyproof.proof.packed import parts_of
+from galleyproof.proof.packed import parts_of, row_of
 
 Key = tuple[Any, ...]
 Laid = tuple[Any, Any, int, int]
@@ -97,7 +97,10 @@ class Settled:
         if self._last is not None and self._last[0] is island:
             return self._last[1]
         numbers, quantities = parts_of(island)
-        ints, floats = np.array(numbers, np.int32), np.array(quantities, np.float64)
+        ints: Any = np.empty(len(numbers), np.int32)
+        floats: Any = np.empty(len(quantities))
+        row_of("i", len(numbers)).pack_into(ints, 0, *numbers)
+        row_of("d", len(quantities)).pack_into(floats, 0, *quantities)
         laid = (ints, floats, ints.ctypes.data, floats.ctypes.data)
         if island in self._stay:
             self._laid[island] = laid

@@ -173,7 +173,7 @@ class _Work:
         effects = effect_slots(job, design)
         watched = set(effects.values())
         watched |= {name for p in self.promises for name in (p.slot, *p.expect.others)}
-        self.trials = Trials(job, design, library, watched)
+        self.trials = Trials(job, design, library, watched, reaches=False)
         alarms = [effects[d.tag] for d in design.devices if d.type in ("horn", "alarm_module")]
         self.outcomes = Outcomes(
             self.trials.steps,

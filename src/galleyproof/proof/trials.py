@@ -35,7 +35,7 @@ class Tried:
     Attributes:
         over: Watched slots that go another way, and which.
         restless: Devices that start and drop out without end.
-        reach: Units that could have acted otherwise; None when that is not known.
+        reach: Units that could have acted otherwise; None when that is not known, or not asked for.
     """
 
     over: Mapping[int, int]
@@ -53,6 +53,7 @@ class Trials:
         watched: Names of slots whose ways are asked for; all of the machine's by default.
         steps: The tree of situations; the proof's grid by default.
         walk: The compiled walk; None tries everything on the plain machine.
+        reaches: Whether it is told which units could have acted otherwise.
     """
 
     def __init__(
@@ -64,6 +65,7 @@ class Trials:
         steps: Sequence[Step] | None = None,
         *,
         walk: Any = "as built",
+        reaches: bool = True,
     ) -> None:
         self.job, self.design, self.library = job, design, library
         self.machine: Machine = build_machine(job, design, library)
@@ -75,6 +77,7 @@ class Trials:
         self.ways = Ways([s.parent for s in self.steps])
         self.dark = tuple(self.machine.dark().values)
         self._walk = compiled_library() if walk == "as built" else walk
+        self._reaches = reaches
         self._board = self._laid()
         if self._board is not None:
             board = self._board
@@ -121,7 +124,7 @@ class Trials:
             # what is drawn from a bus stands behind the readings; nobody reads it unless buses are summed
             told = int(a.out_n[unit]) if board.struct.sums else len(patch.island.readings)
             tells = a.outs[a.out_at[unit] : a.out_at[unit] + told]
-            group = (patch.islands, tuple(reads.tolist()), tuple(tells.tolist()))
+            group = (patch.islands, reads.tobytes(), tells.tobytes())
             found = self._known.find(group)
             if found is None:
                 summed = board.struct.sums
@@ -134,8 +137,11 @@ class Trials:
 
     def _walked(self, board: Board) -> Tried:
         board.walk()
-        units = np.flatnonzero(board.arrays.ever).tolist() + board.arrays.placed[: board.struct.placed_n].tolist()
-        return Tried(walked_ways(self.ways, board, self._codes, self._walk), board.restless(), frozenset(units))
+        reach = None
+        if self._reaches:
+            units = np.flatnonzero(board.arrays.ever).tolist() + board.arrays.placed[: board.struct.placed_n].tolist()
+            reach = frozenset(units)
+        return Tried(walked_ways(self.ways, board, self._codes, self._walk), board.restless(), reach)
 
     def plainly(self, change: Change) -> Tried:
         """The same by the plain machine of the whole changed design.
