@@ -165,6 +165,23 @@ def test_without_the_compiled_walk_the_study_comes_to_the_same(monkeypatch: pyte
             assert quick[plain.slip.key] == plain, plain.slip.key
 
 
+def test_a_make_up_fan_that_turns_backwards_is_a_hidden_slip():
+    """MAU-2 hangs on the supply itself, MAU-5 on the panel's drive; MAU-1 has a drive inside, which takes any order of
+    the phases (common practice)."""
+    job, design, slips = kitchen("hospital")
+    chosen = [
+        s for s in slips if s.kind == "phases exchanged" and s.devices[-1].startswith(("MAU-1", "MAU-2", "MAU-5"))
+    ]
+    found = {o.slip.key: o for o in study(job, design, load_library(), chosen).outcomes}
+    for tag, verdict in (("MAU-1", "harmless"), ("MAU-2", "hidden"), ("MAU-5", "hidden")):
+        mine = [o for key, o in found.items() if key.startswith(f"phases-exchanged/{tag}/")]
+        assert len(mine) >= 4
+        assert {o.verdict for o in mine} == {verdict}
+        if verdict == "hidden":
+            assert {b.promise for o in mine for b in o.broken} == {f"makeup-with/{tag}"}
+            assert all("runs backwards" in o.seen for o in mine)
+
+
 def test_more_promises_of_one_slot_than_a_number_has_bits_are_judged_alike(monkeypatch: pytest.MonkeyPatch):
     job, design, _ = kitchen("ferry-cafe")
     chosen = sample("ferry-cafe", 40)

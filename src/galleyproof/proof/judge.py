@@ -19,6 +19,11 @@ def working(value: Any) -> bool:
     return abs(value) > 0.01 if isinstance(value, float) else bool(value)
 
 
+def serves(value: Any) -> bool:
+    """Whether a device does what it is there for: a fan that turns backwards moves half its air at best."""
+    return value > 0.01 if isinstance(value, float) else bool(value)
+
+
 def meets(expect: Expectation, value: Any, others: Callable[[str], Any]) -> bool:
     """Whether what a device does is what it must do."""
     if expect.ask == "at least":
@@ -29,7 +34,7 @@ def meets(expect: Expectation, value: Any, others: Callable[[str], Any]) -> bool
         return working(value)
     together = any(working(others(o)) for o in expect.others)
     if expect.ask == "with":
-        return working(value) or not together
+        return serves(value) or not together
     return together or not working(value)
 
 

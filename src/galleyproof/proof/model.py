@@ -17,8 +17,8 @@ class Expectation:
 
     Attributes:
         ask: ``at least`` (a fan turns forward at this share of full speed or more), ``off`` (stands, is dark, has no
-            power), ``on``, ``open``, ``shut``, ``with`` (works when any of ``others`` does), ``only with`` (works only
-            then).
+            power), ``on``, ``open``, ``shut``, ``with`` (works when any of ``others`` does, a fan forwards), ``only
+            with`` (works only then).
         value: Least speed. [ratio]
         others: Slots of the devices it goes with.
         flow_cfm: Flow the job asks for; the speed in ``value`` stands for it. [cfm]

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from galleyproof.proof.judge import found_words, meets, working
+from galleyproof.proof.judge import found_words, meets, serves, working
 from galleyproof.proof.model import Promise, Step
 from galleyproof.proof.ways import RIGHT, Wave, Ways
 
@@ -284,10 +284,13 @@ class Outcomes:
         if len(arrays) == 1:
             kept: Bools = self._meeting(i).take(arrays[0])
         else:
-            mine, *others = [self._working_at(s, way) for s, way in zip(slots, ways, strict=True)]
+            others = [self._working_at(s, way) for s, way in zip(slots[1:], ways[1:], strict=True)]
             together = others[0] if len(others) == 1 else np.logical_or.reduce(others)
-            # with: works wherever one of the others does; only with: no other way about
-            kept = mine >= together if promise.expect.ask == "with" else together >= mine
+            if promise.expect.ask == "with":
+                # it serves wherever one of the others works
+                kept = np.array([serves(v) for v in self.values]).take(arrays[0]) >= together
+            else:
+                kept = together >= self._working_at(slots[0], ways[0])
         if promise.timing == "always":
             kept[self._spoiled(i, ways, arrays, kept)] = False
         return kept

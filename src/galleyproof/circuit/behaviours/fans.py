@@ -130,7 +130,8 @@ def makeup_unit(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     """A packaged make-up unit: ``line_parts``, ``run_part`` (coil of the run pair), ``form``, ``own_parts``.
 
     Optional ``reference_part``. It starts ``start_delay_s`` after the call (own damper, purge and proving) and stops
-    at once; that is normal and no failed interlock.
+    at once; that is normal and no failed interlock. With three phases and ``across_the_line`` it turns as they do,
+    backwards when two of them are exchanged.
     """
     rated = made.number("motor_v")
     run_v = made.number("run_v")
@@ -142,24 +143,33 @@ def makeup_unit(made: Made, roles: Mapping[str, Any]) -> Iterable[Rule]:
     least = float(str(made.device.ratings.get("run_least", 0.7)))
     # its own thermostat, limit or burner control holds it; the run pair reads as if nothing were wrong
     locked_out = made.device.ratings.get("lockout") == "locked out"
+    turned = len(lines) == 3 and made.device.ratings.get("across_the_line") == "yes"
     inputs = (*made.slots(lines, ".ac"), made.slot(f"{roles['run_part']}.{form}"))
     if reference:
         inputs += (made.slot(f"{reference}.dc"),)
 
     def act(values: Values, now: Values) -> Values:
-        live = lines_live(values[: len(lines)], rated)
+        volts = values[: len(lines)]
+        sizes = [abs(v) for v in volts]
+        # a motor on the line runs on, humming, until a phase is far down
+        live = max(sizes) >= 0.8 * rated and min(sizes) >= 0.7 * max(sizes) if turned else lines_live(volts, rated)
         # its relay lets go far below the volts it pulls in at
         enough = DROP_OUT_RATIO if now[1] else least
         called = live and abs(values[len(lines)]) >= enough * run_v
         wanted = 0.0
         if called and not locked_out:
             wanted = max(speed_from_volts(values[-1]), 0.2) if reference else 1.0
+            if turned and cmath.phase(volts[0] / volts[1]) <= 0:
+                wanted = -wanted
         speed: Any = wanted
         if wanted and not now[0]:
             speed = After(delay_s, wanted)
         return (speed, called, *([1.0 if live else 0.0] * len(own)))
 
-    looks: dict[str, Any] = dict.fromkeys(made.slots(lines, ".ac"), Levels((0.8 * rated,)))
+    of_lines = made.slots(lines, ".ac")
+    looks: dict[str, Any] = dict.fromkeys(of_lines, Levels((0.8 * rated,)))
+    if turned:
+        looks = dict.fromkeys(of_lines, Turning((of_lines[0], of_lines[1], of_lines[2]), rated, on_drive=False))
     looks[made.slot(f"{roles['run_part']}.{form}")] = Levels(tuple(sorted((DROP_OUT_RATIO * run_v, least * run_v))))
     if reference:
         looks[made.slot(f"{reference}.dc")] = asked

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from galleyproof.design.builder import Builder, in_order, natural
 from galleyproof.design.model import EnergyClass, FanLogic, PointKind, Role, TerminalId
 from galleyproof.design.recipes._motor import amps_of, straight_feed
@@ -75,6 +77,8 @@ def _packaged(b: Builder, unit: MakeupUnit, control: MakeupByUnit) -> tuple[str,
     kind = f"makeup_{phases}" + ("_wet" if wet else "") + ("_speed" if with_speed else "")
     volts = b.volts(unit.circuit)
     amps = motor.nameplate_amps if isinstance(motor, EcMotor) else amps_of(b, tag, motor)
+    across = phases == 3 and not with_speed and not isinstance(motor, EcMotor)
+    turns: dict[str, Any] = {"across_the_line": "yes"} if across else {}
     b.device(
         tag,
         kind,
@@ -85,6 +89,7 @@ def _packaged(b: Builder, unit: MakeupUnit, control: MakeupByUnit) -> tuple[str,
         motor_va=round(amps * volts * (3**0.5 if phases == 3 else 1.0), 1),
         run_v=control.run_command.volts,
         start_delay_s=control.start_delay,
+        **turns,
     )
     straight_feed(b, tag, unit.circuit, unit.place, disconnect=unit.disconnect)
     run = _run_pair(b, unit, control)

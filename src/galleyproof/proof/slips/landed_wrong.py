@@ -118,8 +118,8 @@ def polarity(site: Site) -> Iterable[Found]:
 
 @kind("phases exchanged", 6.0)
 def phases(site: Site) -> Iterable[Found]:
-    """The rotation is wrong; the wheel turns backwards and still moves half its air."""
-    return _of(site, "phases exchanged", ": the rotation is reversed")
+    """A motor on them turns backwards, and its wheel still moves half its air; a drive takes them as they come."""
+    return _of(site, "phases exchanged", ": the phase sequence is reversed")
 
 
 @kind("line and neutral exchanged", 2.0)
