@@ -58,6 +58,8 @@ def understood(kitchen: str, said: str) -> set[tuple[str, str, object]]:
         ("shutdowns", "the display is blank", {"TS-1"}, {"nothing"}),
         ("drive", "VFD display blank", {"CP1-T2"}, {"dark"}),
         ("drive", "the drive trips", {"CP1-T2"}, {"fault"}),
+        ("starter", "the make-up air fan runs backwards", {"MAU-1"}, {"turns the wrong way"}),
+        ("starter", "makeup air fan is dead", {"MAU-1"}, {STANDS}),
         ("drive", "TS-1 shows OL", {"TS-1"}, {"open"}),
         ("shutdowns", "horn does not sound in a release", {"CP1-P1"}, {"no"}),
         ("shutdowns", "panel says fire but nothing released", {"Z1"}, {"yes"}),

@@ -33,8 +33,19 @@ class Thing:
 
 
 EXHAUST = ("exhaust fan", "hood fan", "exhaust", "hood", "fan", "motor")
-MAKEUP = ("make-up air unit", "make-up unit", "make-up air", "make-up fan", "make-up", "supply fan", "supply air",
-          "supply unit", "fan")  # fmt: skip
+MAKEUP = (
+    "make-up air unit",
+    "make-up air fan",
+    "make-up air",
+    "make-up unit",
+    "make-up fan",
+    "make-up",
+    "supply air fan",
+    "supply air",
+    "supply fan",
+    "supply unit",
+    "fan",
+)
 BY_TYPE = (
     ("hood_light", ("hood light", "light", "lamp", "fixture")),
     ("gas_valve", ("gas valve", "valve", "gas")),
@@ -43,7 +54,17 @@ BY_TYPE = (
     ("damper_", ("damper",)),
     (
         "link_station",
-        ("building controller", "building system", "bms", "bas", "link", "trunk", "communication", "comm"),
+        (
+            "building controller",
+            "building management",
+            "building system",
+            "bms",
+            "bas",
+            "link",
+            "trunk",
+            "communication",
+            "comm",
+        ),
     ),
     ("temperature_sensor", ("sensor", "thermistor", "rtd", "temperature")),
 )
