@@ -143,6 +143,15 @@ def test_without_the_compiled_walk_every_slip_goes_the_plain_way(monkeypatch: py
     assert made.apart(*draw[:2]) is None
 
 
+def test_what_is_forgotten_is_worked_out_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    made = bench()
+    other = Bench(made.job, made.design, made.library)
+    monkeypatch.setattr("galleyproof.checkout.quick.MOST_SAME", 3)
+    for slip in random.Random(15).sample(list(slips()), 60):
+        assert other.changed(slip.change) == made.changed(slip.change), slip.key
+    assert len(other._quick._same) <= 3
+
+
 @pytest.mark.parametrize("name", ["ferry-cafe", "school-kitchen"])
 def test_the_walk_is_asked_for_no_reading_of_an_island(name: str) -> None:
     """Readings are only known as classes there, so that no value of theirs may be shown."""

@@ -161,6 +161,10 @@ class Around:
             e.ac[here] = [volts[step][0] for step in steps]
             e.dc[here] = [volts[step][1] for step in steps]
 
+    def forget(self) -> None:
+        """Drop what was put together around islands."""
+        self._around.clear()
+
     def _bundle(self, islands: tuple[int, ...]) -> tuple[Entries, Flags]:
         """Entries around islands, and which leads are on them."""
         found = self._around.get(islands)

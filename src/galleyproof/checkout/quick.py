@@ -45,6 +45,8 @@ from galleyproof.proof.slips import Change, apply
 from galleyproof.proof.trials import Trials, Tried
 from galleyproof.proof.ways import RIGHT
 
+MOST_SAME = 6000
+"""Ways of slips remembered at once: more than any job has single slips, fewer than a day's pairs. [-]"""
 DISPLAY_SLOTS = ("own_24", "faulted", "turns")
 """What a drive's display hangs on."""
 
@@ -290,6 +292,8 @@ class QuickBench:
             over = {s: way for s, way in tried.over.items() if self._timeline.moved(s, way)}
             there = QuickStanding(self.right, patch, over, self._timeline, change, self._potentials)
             alike = self._alike(patch, there, over, refitted)
+            if len(self._same) >= MOST_SAME:
+                self._forget()
             self._same[id(tried), refitted] = (tried, alike)
         found = dict(alike.found)
         again = set(alike.again)
@@ -320,6 +324,14 @@ class QuickBench:
         buses |= {self.machine.slot[s] for s in reads if s not in self._writer and s in self.machine.slot}
         units = tried.reach | {self._writer[s] for s in reads if s in self._writer}
         return found, self._bits(units, islands, alike.sets, again, tried.over, buses)
+
+    def _forget(self) -> None:
+        """Drop what was worked out for slips that are long past; it is worked out again where it is asked for."""
+        for known in (self._same, self._seen_way, self._shown_way, self._set_way, self._set_memo):
+            known.clear()
+        self._timeline.forget()
+        for around in self._around:
+            around.forget()
 
     def _reads_anew(self, patch: Patch) -> set[str]:
         """Slots that what a slip puts in place reads, and what stands there in the design does not."""

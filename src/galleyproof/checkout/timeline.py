@@ -76,6 +76,11 @@ class Timeline:
             found = self._moved[slot, way] = tuple(np.flatnonzero(differ).tolist())
         return found
 
+    def forget(self) -> None:
+        """Drop what was looked up."""
+        for known in (self._columns, self._moved, self._parted):
+            known.clear()
+
     def parted(self, slots: Sequence[int], over: Mapping[int, int]) -> Parted:
         """Steps by the values of some slots, in the order given.
 
