@@ -122,6 +122,8 @@ def changing(db: Database) -> Iterator[Connection]:
                 raw = connection.connection.driver_connection
                 assert raw is not None
                 raw.execute("PRAGMA foreign_keys=off")
+                # servers that start at once wait for each other as long as on PostgreSQL
+                raw.execute("PRAGMA busy_timeout=20000")
             try:
                 with connection.begin():
                     if not db.is_sqlite:
