@@ -273,8 +273,8 @@ class Standing:
         key = tuple([0.0 if s in self.supplies else v for s, v in zip(island.key_slots, key, strict=True)])
         found = self._dead.get((island, key, without))
         if found is None:
-            quick = self.settled is not None and self.settled.holds(island)
-            made = self.settled.dead if quick and self.settled is not None else DeadIsland
+            settled = self.settled
+            made = settled.dead if settled is not None and settled.holds(island) else DeadIsland
             found = self._dead[island, key, without] = made(island, key, without)
         return found
 
